@@ -1,0 +1,1 @@
+"""All input and output: feeds, decoders, the recording, exports."""

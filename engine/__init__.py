@@ -1,0 +1,1 @@
+"""The engine: pure arithmetic on samples; no files, sockets, clocks or screens."""

@@ -1,0 +1,1 @@
+"""The alarm model, its limits and the manager that steps them."""

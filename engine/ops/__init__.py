@@ -1,0 +1,1 @@
+"""Block operators: (state, block) to (state, block), whatever the split of the input."""

@@ -1,0 +1,1 @@
+"""Journal lines, their codec, and the reports that read a recording."""
