@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from difflib import get_close_matches
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Literal, get_args
 
 from pydantic import BaseModel, ConfigDict, Field, ValidationError, model_validator
 
@@ -48,9 +48,16 @@ class Model(BaseModel):
             return raw
         out = dict(raw)
         for name, info in cls.model_fields.items():
-            for of in (m for m in info.metadata if isinstance(m, Of)):
+            for of in _quantities(info.metadata, info.annotation):
                 _take_unit(out, name, of.quantity)
         return out
+
+
+def _quantities(metadata: Sequence[object], annotation: object) -> Iterator[Of]:
+    """Find `Of` marks on a field, or on the arms of ``X | None``."""
+    yield from (m for m in metadata if isinstance(m, Of))
+    for arm in get_args(annotation):
+        yield from (m for m in getattr(arm, "__metadata__", ()) if isinstance(m, Of))
 
 
 def _take_unit(out: dict[str, Any], name: str, quantity: str) -> None:
