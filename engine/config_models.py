@@ -1,0 +1,269 @@
+"""The tables of the well file; import them from `engine.config`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from difflib import get_close_matches
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+
+from engine.channels import CHANNELS, no_channel
+from engine.config_base import (
+    Count,
+    Flag,
+    Height,
+    Length,
+    Model,
+    NotNegative,
+    Number,
+    Of,
+    Positive,
+    TableError,
+    Share,
+    Text,
+    Wrong,
+    in_si,
+    keys_of,
+)
+from engine.config_feed import Feed
+from engine.states import STATE_IDS
+from engine.units import DISPLAY, UNITS, units_of
+
+
+class Rig(Model):
+    """Hoist and floor."""
+
+    name: Text
+    block_weight: Annotated[Positive, Of("force")]
+    """Travelling block, hook and top drive, as the gauge shows them with no string. [N]"""
+    lines: Annotated[Count, Field(ge=2, le=16, multiple_of=2)]
+    """Lines strung to the travelling block. [-]"""
+    stand_length: Length
+    """Nominal stand. [m]"""
+    stick_up: Height = Field(default=1.0)
+    """Pipe left above the floor in slips. [m]"""
+    crown_limit: Length
+    """Highest allowed block position. [m]"""
+    floor_limit: Height = Field(default=0.0)
+    """Lowest allowed block position. [m]"""
+
+    @model_validator(mode="after")
+    def _order(self) -> Rig:
+        if self.crown_limit <= self.floor_limit:
+            raise TableError([("crown_limit", "must lie above floor_limit")])
+        return self
+
+
+class Pump(Model):
+    """One mud pump."""
+
+    name: Text
+    type: Literal["triplex", "duplex"]
+    liner: Length
+    stroke: Length
+    rod: Annotated[NotNegative, Of("length")] = 0.0
+    """Rod of a duplex; not used for a triplex. [m]"""
+    efficiency: Share = 0.97
+    lined_up: Flag = True
+    """Pumps into the standpipe, not into a tank."""
+
+    @model_validator(mode="after")
+    def _rod(self) -> Pump:
+        if self.type == "duplex" and not 0 < self.rod < self.liner:
+            good = keys_of("rod", "length")
+            raise TableError([("rod", f"a duplex needs a rod thinner than its liner: {good}")])
+        return self
+
+
+class Component(Model):
+    """One part of the string, listed from the bit up."""
+
+    name: Text
+    outer: Length
+    inner: Annotated[NotNegative, Of("length")]
+    weight: Annotated[Positive, Of("linear_weight")]
+    """In air, tool joints included. [kg/m]"""
+    length: Length | None = None
+    """None for the last one only: pipe to surface. [m]"""
+
+    @model_validator(mode="after")
+    def _bore(self) -> Component:
+        if self.inner >= self.outer:
+            raise TableError([("inner", "the bore is not smaller than the outside")])
+        return self
+
+
+class HoleSection(Model):
+    """Open hole or casing, from the top down."""
+
+    name: Text
+    top: Annotated[NotNegative, Of("length")] = 0.0
+    bottom: Annotated[Positive, Of("length")] | None = None
+    """None for the open hole: it grows. [m]"""
+    diameter: Length
+
+    @model_validator(mode="after")
+    def _downward(self) -> HoleSection:
+        if self.bottom is not None and self.bottom <= self.top:
+            raise TableError(
+                [("bottom", f"{self.bottom:g} m is not below the top, {self.top:g} m")]
+            )
+        return self
+
+
+class Mud(Model):
+    """The fluid in use."""
+
+    density: Annotated[Positive, Of("density")]
+
+
+class Start(Model):
+    """Where things stand when the watch begins; what is left out is taken from the feed."""
+
+    bit_depth: Annotated[NotNegative, Of("length")] | None = None
+    hole_depth: Annotated[NotNegative, Of("length")] | None = None
+
+
+def _channel(channel_id: str) -> str:
+    if channel_id not in CHANNELS:
+        raise ValueError(no_channel(channel_id))
+    return channel_id
+
+
+def _state(state: str) -> str:
+    if state not in STATE_IDS:
+        near = get_close_matches(state, STATE_IDS, n=1)
+        hint = f"did you mean {near[0]!r}?" if near else f"states are {', '.join(STATE_IDS)}"
+        raise ValueError(f"no rig state {state!r}; {hint}")
+    return state
+
+
+class Alarm(Model):
+    """One limit with everything an alarm needs before it may exist; limits are SI inside."""
+
+    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
+    label: Text
+    channel: Annotated[Text, AfterValidator(_channel)]
+    high: Number | None = None
+    low: Number | None = None
+    deadband: NotNegative = 0.0
+    on_delay_s: NotNegative = 0.0
+    off_delay_s: NotNegative = 0.0
+    re_alarm_s: Positive | None = None
+    """An acknowledged alarm still abnormal after this sounds again; None: never. [s]"""
+    priority: Annotated[Count, Field(ge=1, le=4)]
+    armed: tuple[Annotated[str, AfterValidator(_state)], ...] = STATE_IDS
+    """Rig states in which it is armed; a list, or left out for all of them."""
+    latching: Flag = False
+    cause: str = ""
+    consequence: str = ""
+    action: Annotated[str, Field(min_length=10)]
+    """What the driller does. No action, no alarm."""
+
+    @model_validator(mode="before")
+    @classmethod
+    def _limits(cls, raw: Any) -> Any:
+        if not isinstance(raw, Mapping):
+            return raw
+        out = dict(raw)
+        channel = CHANNELS.get(str(out.get("channel")))
+        for name in ("high", "low", "deadband"):
+            _take_limit(out, name, channel.quantity if channel else "")
+        return out
+
+    @model_validator(mode="after")
+    def _one_limit(self) -> Alarm:
+        if (self.high is None) == (self.low is None):
+            text = (
+                "give either a high or a low limit, not both"
+                if self.high is not None
+                else ("give a limit: high_<unit> or low_<unit>")
+            )
+            raise TableError([("high", text)])
+        return self
+
+
+def _take_limit(out: dict[str, Any], name: str, quantity: str) -> None:
+    """Replace ``high_<unit>`` by ``high`` in SI; with an unknown channel any unit will do."""
+    written = [str(k) for k in out if str(k).startswith(f"{name}_")]
+    good = keys_of(name, quantity) if quantity else f"{name}_<unit of the channel>"
+    if name in out:
+        if quantity != "none":
+            out[name] = Wrong(f"needs its unit in the key: {good}", name)
+        elif written:
+            out[name] = Wrong(f"given twice, as {name} and {written[0]}; keep one", name)
+    elif len(written) > 1:
+        out[name] = Wrong(f"given twice, as {' and '.join(written)}; keep one", written[1])
+    elif written:
+        key = written[0]
+        unit = UNITS.get(key.removeprefix(f"{name}_"))
+        if unit is None or (quantity and unit.quantity != quantity):
+            text = f"the channel {out.get('channel')!r} takes {good}"
+            out[name] = Wrong(f"wrong unit; {text}", key)
+        else:
+            out[name] = in_si(out[key], unit, key, difference=name == "deadband")
+    for key in written:
+        del out[key]
+
+
+class Profile(Model):
+    """Thresholds of the rig-state rules; the defaults suit a land rig."""
+
+    flow_normal: Annotated[Positive, Of("flow")] | None = None
+    """Usual drilling flow of the section; None: learned. [m3/s]"""
+    rotary_normal: Annotated[Positive, Of("rotation")] | None = None
+    """Usual drilling speed; None: learned. [rad/s]"""
+    tare_hold_s: Positive = 8.0
+    on_bottom_hold_s: Positive = 5.0
+
+
+def _display(value: Any) -> Any:
+    """Refuse, once and in one sentence, what neither form of ``display`` could take."""
+    sets = " or ".join(repr(name) for name in DISPLAY)
+    if isinstance(value, str):
+        if value not in DISPLAY:
+            raise ValueError(f"no set {value!r}; use {sets}, or a table")
+    elif not isinstance(value, Mapping):
+        raise ValueError(f"{value!r} is no set; use {sets}, or a table")
+    elif problems := list(_display_problems(value)):
+        raise TableError(problems)
+    return value
+
+
+def _display_problems(display: Mapping[Any, Any]) -> Iterator[tuple[str, str]]:
+    for quantity, unit_id in display.items():
+        if quantity == "base":
+            if unit_id not in DISPLAY:
+                yield "base", f"no set {unit_id!r}; use {' or '.join(DISPLAY)}"
+        elif quantity not in DISPLAY["metric"]:
+            yield quantity, f"no such quantity; use {', '.join(DISPLAY['metric'])}"
+        elif unit_id not in [u.id for u in units_of(quantity)]:
+            good = ", ".join(u.id for u in units_of(quantity))
+            yield quantity, f"{unit_id!r} does not measure it; use {good}"
+
+
+class WellConfig(Model):
+    """A whole well file."""
+
+    well: Text
+    synthetic: Flag = False
+    """The data come from the simulator; every screen and export says so."""
+    display: Annotated[str | dict[str, str], BeforeValidator(_display)] = "metric"
+    """``metric``, ``oilfield``, or a table: base = ..., quantity = unit."""
+    rig: Rig
+    pumps: Annotated[tuple[Pump, ...], Field(min_length=1, max_length=3)]
+    string: Annotated[tuple[Component, ...], Field(min_length=1)]
+    hole: tuple[HoleSection, ...] = ()
+    mud: Mud
+    start: Start = Start()
+    profile: Profile = Profile()
+    feeds: tuple[Feed, ...] = ()
+    alarms: tuple[Alarm, ...] = ()
+
+    def display_units(self) -> dict[str, str]:
+        """Quantity to the unit id a person of this well reads."""
+        if isinstance(self.display, str):
+            return dict(DISPLAY[self.display])
+        own = dict(self.display)
+        return DISPLAY[own.pop("base", "metric")] | own
