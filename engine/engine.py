@@ -1,0 +1,124 @@
+"""Events in, rows and journal lines out: the one path of live, import, demo and recompute."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from engine.alarms.manager import AlarmManager, command_entry
+from engine.block import Block
+from engine.commands import Issued, SetDepth, TareNow, ZeroPits
+from engine.config import Feed, WellConfig
+from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
+from engine.interfaces import InputEvent, JournalLine
+from engine.ops.align import Align, Source
+from engine.pipeline import Pipeline
+from engine.records.journal import Entry, Journal
+from engine.wits_items import standard_map
+
+
+def items_of(feed: Feed) -> dict[str, Source]:
+    """Return item to `Source` for one feed: the standard map, less what is ignored, plus its own.
+
+    An own mapping to a channel replaces the standard item for that channel.
+    """
+    own = {source.channel for source in feed.map.values()}
+    standard = standard_map(feed.units) if feed.format == "wits0" else {}
+    kept = {
+        code: item
+        for code, item in standard.items()
+        if code not in feed.ignore and item.channel not in own
+    }
+    return {
+        code: Source.of(item.channel, item.unit, item.scale, item.offset, feed.stale_after)
+        for code, item in (kept | feed.map).items()
+    }
+
+
+def sources_of(config: WellConfig) -> dict[tuple[str, str], Source]:
+    """Return (feed, item) to `Source` for all feeds of a well file."""
+    return {
+        (feed.name, item): source
+        for feed in config.feeds
+        for item, source in items_of(feed).items()
+    }
+
+
+@dataclass(slots=True, eq=False)
+class Engine:
+    """Takes input events, gives rows and journal lines.
+
+    The same events give the same rows and lines to the last bit, whatever the batches: live
+    takes them one at a time, an import by the thousand, a check recomputes them all.
+    """
+
+    config: WellConfig
+    head: Entry
+    """First entry of the journal: what was watched, by which program and set-up."""
+    align: Align = field(init=False)
+    pipeline: Pipeline = field(init=False)
+    alarms: AlarmManager = field(init=False)
+    journal: Journal = field(default_factory=Journal)
+
+    def __post_init__(self) -> None:
+        self.align = Align(sources_of(self.config))
+        self.pipeline = Pipeline(self.config)
+        self.alarms = AlarmManager(self.config.alarms)
+
+    def take(
+        self, events: Sequence[InputEvent]
+    ) -> tuple[list[dict[str, Block]], list[JournalLine]]:
+        """Work out `events`.
+
+        Returns
+        -------
+        tables : list of dict
+            All channels by id; several tables if commands cut the batch, none of them empty.
+        lines : list of JournalLine
+            In order of time.
+        """
+        tables: list[dict[str, Block]] = []
+        entries: list[Entry] = [] if self.journal.seq else [self.head]
+        run: list[Frame | BadLine | LinkUp | LinkDown | Tick] = []
+        for event in events:
+            if isinstance(event, Issued):
+                self._rows(run, tables, entries)
+                run = []
+                entries += self._command(event)
+            else:
+                run.append(event)
+        self._rows(run, tables, entries)
+        return tables, self.journal.write(entries)
+
+    def _rows(
+        self,
+        events: Sequence[Frame | BadLine | LinkUp | LinkDown | Tick],
+        tables: list[dict[str, Block]],
+        entries: list[Entry],
+    ) -> None:
+        if all(isinstance(event, BadLine) for event in events):
+            return
+        table = self.pipeline.process(self.align.process(events))
+        tables.append(table)
+        links = [_link(e) for e in events if isinstance(e, LinkUp | LinkDown)]
+        # A stable sort by time: of one moment, the link comes before the alarms it causes.
+        entries += sorted(links + self.alarms.process(table), key=lambda entry: entry.at)
+
+    def _command(self, issued: Issued) -> list[Entry]:
+        command = issued.command
+        details: dict[str, float | None] = {}
+        if isinstance(command, ZeroPits):
+            old, new = self.pipeline.volume.zero()
+            details = {"old_base_m3": old, "new_base_m3": new}
+        elif isinstance(command, SetDepth):
+            self.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
+            details = {"bit_depth_m": command.bit_depth, "hole_depth_m": command.hole_depth}
+        elif isinstance(command, TareNow):
+            details = {"tare_N": self.pipeline.motion.tare_now()}
+        return [command_entry(issued, details), *self.alarms.command(issued)]
+
+
+def _link(event: LinkUp | LinkDown) -> Entry:
+    if isinstance(event, LinkUp):
+        return Entry(event.at, "link", event.feed, "up")
+    return Entry(event.at, "link", event.feed, "down", {"reason": event.reason})

@@ -1,0 +1,69 @@
+"""The operators in their order: raw channels in, derived channels added."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from engine.block import Block, Quality, Table
+from engine.channels import CHANNELS
+from engine.config import WellConfig
+from engine.ops.checks import Checks
+from engine.ops.flow import Flow
+from engine.ops.motion import Motion
+from engine.ops.rig_state import RigStates
+from engine.ops.volume import Volume
+
+
+@dataclass(slots=True, eq=False)
+class Pipeline:
+    """Everything that is worked out from the raw channels, block by block.
+
+    Any split of the input into blocks gives the same output to the last bit.
+    """
+
+    config: WellConfig
+    checks: Checks = field(init=False)
+    flow: Flow = field(init=False)
+    motion: Motion = field(init=False)
+    volume: Volume = field(init=False)
+    rig_states: RigStates = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.checks = Checks(self.config)
+        self.flow = Flow(self.config)
+        self.motion = Motion(self.config)
+        self.volume = Volume(self.config)
+        self.rig_states = RigStates(self.config)
+
+    def process(self, raw: Table) -> dict[str, Block]:
+        """Return all channels of `engine.channels.CHANNELS` on the times of `raw`.
+
+        Parameters
+        ----------
+        raw : mapping
+            Channel id to `Block`, shape (n,), one time array for all. [SI]
+        """
+        table: dict[str, Block] = dict(self.checks.process(raw))
+        for stage in (self.flow, self.motion, self.volume, self.rig_states):
+            table |= stage.process(table)
+        return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}
+
+    @property
+    def state(self) -> Mapping[str, Any]:
+        """All that must outlive a block, by stage."""
+        return {
+            "checks": self.checks.state,
+            "flow": self.flow.state,
+            "motion": self.motion.state,
+            "volume": self.volume.state,
+            "rig_states": self.rig_states.state,
+        }
+
+
+def _absent(raw: Table) -> Block:
+    t = next(iter(raw.values())).t
+    return Block(t, np.full(t.size, np.nan), np.full(t.size, int(Quality.NO_DATA), np.uint16))

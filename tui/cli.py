@@ -1,0 +1,163 @@
+"""The command line: the only place that joins config, adapters, engine and screens."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from importlib import import_module, metadata
+
+from engine.errors import InputError, RigError
+
+OK, PROBLEM, BAD_USE = 0, 1, 2
+"""Exit codes: all well, a problem was found, the command was used wrongly."""
+
+CAUTION = (
+    "kellydown is an additional aid, not a safety system and not the only alarm. Local rules, "
+    "approved well-control procedures and licensed practice come first."
+)
+
+
+class _Parser(argparse.ArgumentParser):
+    """Keeps the layout of the examples in the help."""
+
+    def __init__(self, *args: object, **kwargs: object) -> None:
+        kwargs.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
+        super().__init__(*args, **kwargs)  # type: ignore[arg-type] - passed through unread
+
+
+def _screen_options(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--who", default="", help="name written beside your commands")
+    parser.add_argument("--ascii", action="store_true", help="plain characters only")
+    parser.add_argument("--theme", default="", help="colour theme: see the screen's help page")
+
+
+def parser() -> argparse.ArgumentParser:
+    """Return the parser of all commands."""
+    top = _Parser(
+        prog="kellydown",
+        description="A full-screen monitor for the rig floor.\n"
+        "Without a command: the built-in synthetic well, live on the screen.",
+        epilog=f"example:\n  kellydown\n\n{CAUTION}",
+    )
+    top.add_argument("--version", action="version", version=metadata.version("kellydown"))
+    top.add_argument("--seed", type=int, default=1, help="of the synthetic well (default 1)")
+    _screen_options(top)
+    top.set_defaults(run="demo:run")
+    commands = top.add_subparsers(metavar="COMMAND")
+
+    def add(name: str, run: str, text: str, example: str) -> argparse.ArgumentParser:
+        sub = commands.add_parser(
+            name, help=text, description=text, epilog=f"example:\n  kellydown {example}"
+        )
+        sub.set_defaults(run=run)
+        return sub
+
+    live = add("live", "live:run", "watch and screen on the feeds of a well file",
+               "live --well emberholt.toml")  # fmt: skip
+    _well(live)
+    _out(live, "recording to write (default: a new one in the data folder)")
+    _screen_options(live)
+
+    record = add("record", "record:run", "watch alone: one plain line per event on stdout",
+                 "record --well emberholt.toml")  # fmt: skip
+    _well(record, required=False)
+    _out(record, "recording to write; an unfinished one of this well is continued")
+    record.add_argument("--scenario", help="watch the synthetic rig instead of the feeds")
+    record.add_argument("--seed", type=int, default=1)
+    record.add_argument("--history-s", type=float, default=0.0, metavar="S",
+                        help="synthetic: seconds already past at the start")  # fmt: skip
+    record.add_argument("--speed", type=float, default=1.0, help="synthetic: times real time")
+
+    attach = add("attach", "attach:run", "screen on a recording that is being written",
+                 "attach")  # fmt: skip
+    attach.add_argument("recording", nargs="?", help="default: the newest in the data folder")
+    _screen_options(attach)
+
+    replay = add("replay", "replay:run", "screen on a finished recording, with play and seek",
+                 "replay replays/granite.kdrec --speed 10")  # fmt: skip
+    replay.add_argument("recording")
+    replay.add_argument("--at", metavar="TIME", help="start here: ISO 8601, or HH:MM[:SS] UTC")
+    replay.add_argument("--speed", type=float, default=1.0)
+    replay.add_argument("--check", action="store_true",
+                        help="no screen: work everything out again from the recorded input "
+                        "and compare rows and journal byte by byte")  # fmt: skip
+    _screen_options(replay)
+
+    importing = add("import", "importing:run", "files become a recording, by the live path",
+                    "import tour.wits --well emberholt.toml --out tour.kdrec")  # fmt: skip
+    importing.add_argument("files", nargs="+", metavar="FILE")
+    _well(importing)
+    importing.add_argument("--out", required=True, metavar="RECORDING")
+    importing.add_argument("--feed", help="feed of the well file that describes the files "
+                           "(default: the first)")  # fmt: skip
+
+    review = add("review", "review:run", "states, connections, depths, alarms, events, gaps",
+                 "review tour.kdrec --json --from 06:00 --to 18:00")  # fmt: skip
+    review.add_argument("recording")
+    review.add_argument("--json", action="store_true")
+    review.add_argument("--from", dest="start", metavar="TIME", help="ISO 8601 or HH:MM[:SS] UTC")
+    review.add_argument("--to", dest="end", metavar="TIME")
+
+    export = add("export", "export:run", "raw and derived channels as a table",
+                 "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
+    export.add_argument("recording")
+    export.add_argument("--format", choices=["csv"], default="csv")
+    export.add_argument("--out", required=True, metavar="FILE")
+    export.add_argument("--force", action="store_true", help="replace an existing file")
+
+    simulate = add("simulate", "simulate:run", "the synthetic stream as WITS level 0, with truth",
+                   "simulate kick --seed 7 --hours 2 --out kick.wits")  # fmt: skip
+    simulate.add_argument("scenario", nargs="?", help="see --list")
+    simulate.add_argument("--list", action="store_true", help="list the scenarios")
+    simulate.add_argument("--well", metavar="WELL.toml", help="rig to simulate (default: built in)")
+    simulate.add_argument("--seed", type=int, default=1)
+    simulate.add_argument("--hours", type=float, default=1.0)
+    simulate.add_argument("--start", default="2026-03-14T06:00:00Z", help="ISO 8601 (--out only)")
+    target = simulate.add_mutually_exclusive_group()
+    target.add_argument("--out", metavar="FILE.wits", help="as fast as it goes; truth beside it")
+    target.add_argument("--port", help="in real time onto a serial port or URL")
+    simulate.add_argument("--baud", type=int, default=9600)
+
+    well = add("well", "well:run", "write or check a well file", "well init emberholt.toml")
+    well.add_argument("action", choices=["init", "check"])
+    well.add_argument("file", metavar="WELL.toml")
+
+    add("doctor", "doctor:run", "what works on this machine, and what to do about the rest",
+        "doctor")  # fmt: skip
+    return top
+
+
+def _well(sub: argparse.ArgumentParser, *, required: bool = True) -> None:
+    sub.add_argument("--well", required=required, metavar="WELL.toml")
+
+
+def _out(sub: argparse.ArgumentParser, text: str) -> None:
+    sub.add_argument("--out", metavar="RECORDING", help=text)
+
+
+def main(argv: Sequence[str] | None = None) -> int:
+    """Run one command; errors go to stderr in words, never as a traceback."""
+    args = parser().parse_args(argv)
+    module, function = args.run.split(":")
+    try:
+        run: Callable[[argparse.Namespace], int] = getattr(
+            import_module(f"tui.commands.{module}"), function
+        )
+        return run(args)
+    except InputError as error:
+        print(f"kellydown: {error}", file=sys.stderr)
+        return BAD_USE
+    except RigError as error:
+        print(f"kellydown: {error}", file=sys.stderr)
+        return PROBLEM
+    except BrokenPipeError:
+        # The reader of our stdout went away (`| head`); nothing is wrong.
+        sys.stderr.close()
+        return OK
+    except KeyboardInterrupt:
+        return OK
+
+
+if __name__ == "__main__":
+    sys.exit(main())

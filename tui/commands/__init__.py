@@ -1,0 +1,1 @@
+"""One command a file; each imports what it needs when it runs."""

@@ -1,0 +1,30 @@
+"""``kellydown well``: write an example well file, or check one."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+
+from adapters.config_file import example_text, load_well
+from engine.engine import sources_of
+from engine.errors import InputError
+
+
+def run(args: argparse.Namespace) -> int:
+    """Write or check; a check prints all problems at once."""
+    path = Path(args.file)
+    if args.action == "init":
+        if path.exists():
+            raise InputError(f"{path}: exists already; nothing was written")
+        path.write_text(example_text(), encoding="utf-8")
+        print(f"{path}: written; edit it, then run: kellydown well check {path}")
+        return 0
+    if not path.is_file():
+        raise InputError(f"{path}: no such file")
+    config, _ = load_well(str(path))
+    sources = sources_of(config)
+    print(f"{path}: good. Well {config.well}, rig {config.rig.name}, {len(config.pumps)} pumps,")
+    print(
+        f"{len(config.feeds)} feeds with {len(sources)} mapped items, {len(config.alarms)} alarms"
+    )
+    return 0
