@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from datetime import datetime
 from typing import Annotated, Literal
 
 from pydantic import AfterValidator, Field, model_validator
@@ -65,16 +67,36 @@ class TimeColumn(Model):
     columns: Annotated[tuple[Text, ...], Field(min_length=1)]
     """One column, or date and time; joined with one blank."""
     layout: Text = "iso8601"
-    """``iso8601``, ``unix``, ``seconds`` (from the start) or a strptime text."""
+    """``iso8601``, ``unix``, ``seconds`` (from ``start``) or a strptime text."""
+    start: str = ""
+    """Instant of second 0, ISO 8601; for files whose time counts from their start."""
 
     @model_validator(mode="after")
     def _known(self) -> TimeColumn:
-        if self.layout not in ("iso8601", "unix", "seconds") and "%" not in self.layout:
-            good = "use iso8601, unix, seconds or a layout such as '%d.%m.%Y %H:%M:%S'"
-            raise TableError([("layout", f"{self.layout!r} says no time; {good}")])
-        if self.layout in ("unix", "seconds") and len(self.columns) > 1:
-            raise TableError([("columns", f"{self.layout} time stands in one column")])
+        if problems := list(_time_problems(self)):
+            raise TableError(problems)
         return self
+
+
+def _time_problems(time: TimeColumn) -> Iterator[tuple[str, str]]:
+    layout = time.layout
+    if layout in ("iso8601", "unix", "seconds"):
+        if layout != "iso8601" and len(time.columns) > 1:
+            yield "columns", f"{layout} time stands in one column"
+    elif not _says_when(layout):
+        good = "use iso8601, unix, seconds or a layout such as '%d.%m.%Y %H:%M:%S'"
+        yield "layout", f"{layout!r} does not say both day and time; {good}"
+    if time.start:
+        try:
+            datetime.fromisoformat(time.start)
+        except ValueError:
+            yield "start", f"{time.start!r} is no ISO 8601 time such as 2026-03-14T06:00:00Z"
+
+
+def _says_when(layout: str) -> bool:
+    codes = set(re.findall(r"%([A-Za-z])", layout))
+    day = codes >= {"c"} or (bool(codes & set("yYxD")) and bool(codes & set("djxD")))
+    return day and bool(codes & set("HIcXT"))
 
 
 class Feed(Model):
@@ -110,6 +132,8 @@ class Feed(Model):
     header: Literal["none", "once", "repeating"] = "once"
     comment: str = "#"
     """A line that begins with this is passed over; empty: no such lines."""
+    blank: Literal["missing", "unchanged"] = "missing"
+    """What an empty field says: there is no value, or the last one still holds."""
     time: TimeColumn | None = None
     time_zone: Text = "UTC"
     """IANA name of the zone the sender's clock shows."""

@@ -8,7 +8,7 @@ other scripts: none of these is a measurement, so the text is tested before it i
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from math import isfinite
 
 MISSING_WORDS = ("nan", "null", "none", "n/a", "na", "nil")
@@ -67,25 +67,29 @@ def missing_reason(text: str, words: frozenset[str] = frozenset(MISSING_WORDS)) 
 
 
 Reading = float | str
-"""A number, or in words why there is none: empty, placeholder, sentinel, bad_number."""
+"""A number, or in one word why there is none: empty, placeholder, sentinel, bad_number."""
 
 
 def number_reader(
-    decimal: str, sentinels: tuple[float, ...], words: tuple[str, ...] = MISSING_WORDS
+    decimal: str, sentinels: Iterable[float], words: Iterable[str] = MISSING_WORDS
 ) -> Callable[[str], Reading]:
-    """Return the function that reads one field of a feed.
+    """Return the function that reads one field (no blanks around it) of a feed.
 
     It gives the number, or ``empty``, ``placeholder``, ``sentinel`` (equal to one of
     `sentinels` as a number, so ``-9999.00`` counts) or ``bad_number``.
     """
     none = frozenset(word.casefold() for word in words)
     void = frozenset(sentinels)
+    comma = decimal == ","
+    grammar = (_COMMA if comma else _POINT).match
 
     def read(text: str) -> Reading:
-        text = text.strip(" \t")
-        number = parse_number(text, decimal)
-        if number is not None:
-            return "sentinel" if number in void else number
-        return missing_reason(text, none) or "bad_number"
+        # `parse_number` unrolled: this runs for every field of every line.
+        if grammar(text) is None:
+            return missing_reason(text, none) or "bad_number"
+        number = float(text.replace(",", ".") if comma else text)
+        if number in void:
+            return "sentinel"
+        return number if isfinite(number) else "bad_number"
 
     return read
