@@ -1,0 +1,77 @@
+"""One block of rows as the alarms look at it."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.block import BAD, FloatArray, Mask, Quality, QualityArray, Table
+from engine.config import Alarm
+from engine.errors import InputError
+from engine.states import STATE_IDS
+
+
+@dataclass(frozen=True, slots=True)
+class Seen:
+    """What was known at one row: of one alarm's channel and of the rig."""
+
+    value: float = float("nan")
+    """[SI]"""
+    quality: int = int(Quality.NO_DATA)
+    rig_state: int = 0
+    bit_depth: float = float("nan")
+    """[m]"""
+    hole_depth: float = float("nan")
+    """[m]"""
+
+
+class Rows(NamedTuple):
+    """n rows of the channels of k alarms, and of the rig."""
+
+    t: FloatArray
+    """[s since 1970-01-01 UTC]"""
+    value: FloatArray
+    """Row i is the channel of alarm i, shape (k, n). [SI]"""
+    quality: QualityArray
+    good: Mask
+    """Fit for use, shape (k, n). [-]"""
+    rig_state: list[int]
+    """Codes of `engine.states`, 0 where the state is not known. [-]"""
+    bit_depth: FloatArray
+    hole_depth: FloatArray
+
+    def seen(self, row: int, alarm: int) -> Seen:
+        """Return what was known at `row` for the entry of `alarm`."""
+        return Seen(
+            float(self.value[alarm, row]),
+            int(self.quality[alarm, row]),
+            self.rig_state[row],
+            float(self.bit_depth[row]),
+            float(self.hole_depth[row]),
+        )
+
+
+def look(alarms: Sequence[Alarm], table: Table) -> Rows:
+    """Pick what the alarms need from `table`; `InputError` names a channel that is missing."""
+    names = [alarm.channel for alarm in alarms]
+    for name in (*names, "rig_state", "bit_depth", "hole_depth"):
+        if name not in table:
+            raise InputError(f"alarms: channel {name!r} is missing from the rows")
+    rig, shape = table["rig_state"], (len(names), len(table["rig_state"]))
+    value = np.array([table[name].value for name in names], np.float64).reshape(shape)
+    quality = np.array([table[name].quality for name in names], np.uint16).reshape(shape)
+    good = ((quality & np.uint16(BAD)) == 0) & ~np.isnan(value)
+    code = np.nan_to_num(rig.usable())
+    code[(code < 0) | (code >= len(STATE_IDS))] = 0
+    return Rows(
+        rig.t,
+        value,
+        quality,
+        good,
+        code.astype(np.intp).tolist(),
+        table["bit_depth"].value,
+        table["hole_depth"].value,
+    )

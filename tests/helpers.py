@@ -1,0 +1,61 @@
+"""What several tests share."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from engine.block import Block, Quality
+from engine.commands import Command, Issued
+from engine.config import Alarm
+from engine.records.journal import Entry
+from engine.states import RigState
+
+T0 = 1_780_000_000.0
+NAN = float("nan")
+
+
+def alarm_of(name: str, channel: str = "pit_gain", **more: Any) -> Alarm:
+    """Return an alarm with a high limit of 1 m3 or 1 kN m."""
+    base = {
+        "id": name, "label": name.title(), "channel": channel, "priority": 1,
+        "action": "pick up and check for flow",
+    }  # fmt: skip
+    key = {"pit_gain": "high_m3", "torque": "high_kNm"}[channel]
+    return Alarm.model_validate({key: 1.0, **base, **more})
+
+
+def alarm_table(
+    value: list[float], state: list[float] | None = None, torque: list[float] | None = None,
+    start: float = T0,
+) -> dict[str, Block]:  # fmt: skip
+    """Return one row a second for `AlarmManager`; NaN is stale."""
+    n = len(value)
+    t = start + np.arange(n)
+
+    def block(x: list[float]) -> Block:
+        a = np.array(x, np.float64)
+        return Block(t, a, np.where(np.isnan(a), int(Quality.STALE), 0).astype(np.uint16))
+
+    return {
+        "pit_gain": block(value),
+        "torque": block([0.0] * n if torque is None else torque),
+        "rig_state": block([float(RigState.DRILLING_ROTARY)] * n if state is None else state),
+        "bit_depth": block([2400.0] * n),
+        "hole_depth": block([NAN] * n),
+    }
+
+
+def issue(command: Command, at: float = T0 + 100) -> Issued:
+    """Return `command` as given by the driller."""
+    return Issued(at, command, "Ines", "doghouse")
+
+
+def told(entries: list[Entry]) -> list[str]:
+    """Return time, alarm, event and move of each entry in one line."""
+    return [
+        f"{e.at - T0:g} {e.id} {e.event}"
+        + (f" {e.details['before']}{e.details['after']}" if e.kind == "alarm" else "")
+        for e in entries
+    ]
