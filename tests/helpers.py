@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,8 @@ import numpy as np
 from engine.block import Block, Quality
 from engine.commands import Command, Issued
 from engine.config import Alarm
+from engine.events import WireBytes
+from engine.interfaces import InputEvent, JournalLine, Status
 from engine.records.journal import Entry
 from engine.states import RigState
 
@@ -59,3 +62,66 @@ def told(entries: list[Entry]) -> list[str]:
         + (f" {e.details['before']}{e.details['after']}" if e.kind == "alarm" else "")
         for e in entries
     ]
+
+
+class FakeRecording:
+    """A recording in memory; fill `table`, `lines` and `beat` by hand."""
+
+    def __init__(self, table: Mapping[str, Block] | None = None, path: str = "fake.kdrec") -> None:
+        self.path = path
+        self.table: dict[str, Block] = dict(table or {})
+        self.lines: list[JournalLine] = []
+        self.beat: Status | None = None
+        self.head: dict[str, str] = {}
+        self.posted: list[tuple[Command, str, str]] = []
+        self.events: list[InputEvent] = []
+        self.bytes: list[WireBytes] = []
+        self.problem: Exception | None = None
+        """Raised by every call that reads or posts."""
+
+    def meta(self) -> Mapping[str, str]:
+        return self.head
+
+    def rows(
+        self,
+        after: float = float("-inf"),
+        until: float = float("inf"),
+        channels: Sequence[str] | None = None,
+    ) -> dict[str, Block]:
+        self._fail()
+        out = {}
+        for name, block in self.table.items():
+            if channels is None or name in channels:
+                a, b = np.searchsorted(block.t, [after, until], side="right")
+                out[name] = block.slice(int(a), int(b))
+        return out
+
+    def span(self) -> tuple[float, float] | None:
+        t = next(iter(self.table.values())).t if self.table else np.empty(0)
+        return (float(t[0]), float(t[-1])) if t.size else None
+
+    def journal(self, after: int = 0) -> list[JournalLine]:
+        self._fail()
+        return [line for line in self.lines if line.seq > after]
+
+    def inputs(self) -> Iterator[InputEvent]:
+        return iter(self.events)
+
+    def wire(self) -> Iterator[WireBytes]:
+        return iter(self.bytes)
+
+    def status(self) -> Status | None:
+        self._fail()
+        return self.beat
+
+    def post(self, command: Command, who: str, station: str) -> int:
+        self._fail()
+        self.posted.append((command, who, station))
+        return len(self.posted)
+
+    def close(self) -> None:
+        """Nothing to let go of."""
+
+    def _fail(self) -> None:
+        if self.problem is not None:
+            raise self.problem

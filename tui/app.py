@@ -1,0 +1,214 @@
+"""The program on the screen: joins what it follows, the tick, the page and the commands."""
+
+from __future__ import annotations
+
+import asyncio
+import os
+import sys
+import time
+from collections.abc import Callable
+from datetime import UTC, tzinfo
+from functools import partial
+from typing import ClassVar
+
+from textual.app import App
+from textual.binding import BindingType
+
+from engine.commands import Command
+from engine.errors import RigError
+from engine.snapshot import Snapshot, WatchView
+from tui.fold import Fold
+from tui.follow import Source
+from tui.format import Formatter
+from tui.glyphs import Glyphs, choose
+from tui.replay import ReplayFollower
+from tui.screens.monitor import Monitor
+from tui.screens.page import caution, help_page, leaving
+from tui.theme import LANTERN, PALETTES
+from tui.tick import INTERVAL_S, Reader, Tick
+from tui.widgets.lines import Look
+
+BELL_S = 2.0
+"""Between bells while the horn sounds. [s]"""
+
+
+class MonitorApp(App[str]):
+    """The monitor; `run` gives "leave" or "stop" (the watch this screen started).
+
+    Parameters
+    ----------
+    follower : Source
+        What to show: a `Follower` or a `ReplayFollower`.
+    who, station : str
+        Written beside every command.
+    glyphs : Glyphs, optional
+        Characters to draw with; chosen from the terminal if not given.
+    ascii_only : bool
+        Plain characters, whatever the terminal can do.
+    theme_name : str
+        Of `tui.theme.PALETTES`; empty: the dark one.
+    owns_watch : bool
+        Leaving may stop the watch.
+    accepted : bool
+        The caution has been read and accepted at this sign-on.
+    zone : tzinfo
+        Zone of the clock on the wall.
+    clock : callable
+        Seconds that only go forward.
+    """
+
+    BINDINGS: ClassVar[list[BindingType]] = []
+    ENABLE_COMMAND_PALETTE = False
+    TITLE = "kellydown"
+
+    def __init__(
+        self,
+        follower: Source,
+        who: str,
+        station: str,
+        *,
+        glyphs: Glyphs | None = None,
+        ascii_only: bool = False,
+        theme_name: str = "",
+        owns_watch: bool = False,
+        accepted: bool = False,
+        zone: tzinfo = UTC,
+        clock: Callable[[], float] = time.monotonic,
+    ) -> None:
+        super().__init__()
+        self._source = follower
+        self._who, self._station = who, station
+        self._owns_watch, self._accepted = owns_watch, accepted
+        self._clock = clock
+        self._palette = PALETTES.get(theme_name, LANTERN)
+        if theme_name and theme_name not in PALETTES:
+            raise_unknown_theme(theme_name)
+        stream = sys.__stderr__
+        encoding = stream.encoding if stream else None
+        config = follower.config
+        self._look = Look(
+            styles=self._palette.styles(),
+            glyphs=glyphs or choose(os.environ.get("TERM", ""), encoding, plain=ascii_only),
+            fmt=Formatter(config.display_units(), zone),
+            stand_length=config.rig.stand_length,
+            place=f"{config.well}, {config.rig.name}",
+        )
+        unseen = WatchView(False, float("inf"), synthetic=config.synthetic, problem="reading ...")
+        self._empty = Fold(config).snapshot(0.0, unseen, ())
+        self._newest = self._empty
+        self._reader = Reader()
+        self._tick = Tick(self, self._reader, follower.poll, self.show, clock, self._empty)
+        self.monitor = Monitor(self._look, clock, self._empty)
+        self._rang_at = float("-inf")
+        self._hushed = False
+        """The person silenced the bell for a watch that stopped."""
+        for palette in PALETTES.values():
+            self.register_theme(palette.textual())
+        self.theme = self._palette.name
+
+    async def on_mount(self) -> None:
+        """Open the page, the caution over it, and start the tick."""
+        await self.push_screen(self.monitor)
+        if not self._accepted:
+            await self.push_screen(caution(), self._cautioned)
+        self.set_interval(INTERVAL_S, self._tick.run)
+        self._tick.run()
+
+    def on_unmount(self) -> None:
+        """Let the reading thread end."""
+        self._reader.close()
+
+    def _cautioned(self, result: str | None) -> None:
+        if result != "yes":
+            self.exit("leave")
+
+    def show(self, snapshot: Snapshot) -> None:
+        """Show `snapshot` and ring if it is time."""
+        self._newest = snapshot
+        self.monitor.show(snapshot)
+        watch = snapshot.watch
+        if watch.alive:
+            self._hushed = False
+        blind = not watch.alive and not watch.ended and not self._hushed
+        due = self._clock() - self._rang_at >= BELL_S
+        if due and snapshot is not self._empty and (snapshot.horn or blind):
+            self._rang_at = self._clock()
+            self.bell()
+
+    # what the page asks for
+
+    async def on_monitor_issued(self, message: Monitor.Issued) -> None:
+        """Post a command; say what became of it."""
+        self.run_worker(self._post(message.command), exclusive=False)
+
+    async def _post(self, command: Command) -> None:
+        name = type(command).__name__
+        if name == "Silence" and not self._newest.watch.alive:
+            self._hushed = True
+        post = partial(self._source.post, command, self._who, self._station)
+        try:
+            await asyncio.wait_for(self._reader.ask(post), timeout=5.0)
+        except RigError as error:
+            self.monitor.say(f"{name}: not done: {error}", "changed")
+        except TimeoutError:
+            self.monitor.say(f"{name}: the recording does not answer; try again", "changed")
+        else:
+            words = {"Acknowledge": "acknowledged", "Silence": "silence", "Note": "note"}
+            late = "" if self._newest.watch.alive else "; no watch is running to do it"
+            role = "changed" if late else "strong"
+            self.monitor.say(f"{words.get(name, name)}: sent to the watch{late}", role)
+
+    async def on_monitor_transport(self, message: Monitor.Transport) -> None:
+        """Move the replay."""
+        self.run_worker(self._move(message.what, message.by), exclusive=False)
+
+    async def _move(self, what: str, by: float) -> None:
+        source = self._source
+        if not isinstance(source, ReplayFollower):
+            return
+        calls: dict[str, Callable[[], object]] = {
+            "toggle": source.toggle,
+            "gear": partial(source.gear, int(by)),
+            "step": partial(source.step, int(by)),
+            "event": partial(source.event, int(by)),
+            "seek": partial(source.seek, by),
+        }
+        try:
+            moved = await self._reader.ask(calls[what])
+            self.show(await self._reader.ask(source.poll))
+        except RigError as error:
+            self.monitor.say(str(error), "changed")
+            return
+        if moved is False:
+            self.monitor.say("no further event that way")
+
+    def on_monitor_wanted(self, message: Monitor.Wanted) -> None:
+        """Open a page, change the theme or leave."""
+        replay = isinstance(self._source, ReplayFollower)
+        if message.what == "help":
+            self.push_screen(help_page(replay=replay, config=self._source.config))
+        elif message.what == "theme":
+            names = list(PALETTES)
+            following = names[(names.index(self._palette.name) + 1) % len(names)]
+            self._palette = PALETTES[following]
+            self.theme = following
+            self._look = Look(
+                self._palette.styles(), self._look.glyphs, self._look.fmt,
+                self._look.stand_length, self._look.place,
+            )  # fmt: skip
+            self.monitor.use(self._look)
+        elif replay:
+            self.exit("leave")
+        else:
+            self.push_screen(leaving(owns_watch=self._owns_watch), self._left)
+
+    def _left(self, result: str | None) -> None:
+        if result:
+            self.exit(result)
+
+
+def raise_unknown_theme(name: str) -> None:
+    """Say which themes there are."""
+    from engine.errors import InputError
+
+    raise InputError(f"theme: there is no {name!r}; use {' or '.join(PALETTES)}")

@@ -1,0 +1,117 @@
+"""The journal folded: which alarms stand, does the horn sound, what happened lately."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+from engine.config import Alarm
+from engine.interfaces import JournalLine
+from engine.records.journal import read
+from engine.snapshot import AlarmView, LogLine
+from tui.words import journal_words
+
+QUIET_STATES = frozenset("AGHI")
+"""States that are counted or hidden, not listed: normal, shelved, suppressed, out of service."""
+UNACKNOWLEDGED = frozenset("BDE")
+SOUNDING = frozenset("BE")
+LOG_KEPT = 400
+"""Lines kept for the log on the screen. [-]"""
+
+
+@dataclass(slots=True)
+class Happenings:
+    """Everything the journal says up to its newest line taken."""
+
+    config: Mapping[str, Alarm]
+    """Alarm id to its definition, for cause, consequence and action."""
+    seq: int = 0
+    """Number of the newest line taken. [-]"""
+    alarms: dict[str, AlarmView] = field(default_factory=dict)
+    links: dict[str, tuple[bool, str]] = field(default_factory=dict)
+    """Feed to (up, reason)."""
+    log: deque[LogLine] = field(default_factory=lambda: deque(maxlen=LOG_KEPT))
+    _raised: dict[str, int] = field(default_factory=dict)
+    """Alarm id to the number of the line at which it last came to need attention."""
+    _silenced: int = 0
+    """Number of the last line at which the horn was silenced. [-]"""
+
+    def take(self, lines: Sequence[JournalLine]) -> None:
+        """Fold `lines`, later than all before, into what is known."""
+        for line in lines:
+            fields = read(line)
+            kind, what = str(fields.get("kind", "")), str(fields.get("event", ""))
+            if kind == "alarm":
+                self._alarm(line, fields)
+            elif kind == "link":
+                reason = str(fields.get("reason") or "")
+                self.links[str(fields.get("id", ""))] = (what == "up", reason)
+            if kind == "command" and str(fields.get("id", "")).lower() == "silence":
+                self._silenced = line.seq
+            text = journal_words(fields)
+            if text:
+                self.log.append(LogLine(line.at, text, kind))
+            self.seq = line.seq
+
+    def _alarm(self, line: JournalLine, fields: Mapping[str, Any]) -> None:
+        id_, after = str(fields.get("id", "")), str(fields.get("after", ""))
+        if not after:
+            return
+        old = self.alarms.get(id_)
+        before = old.state if old else str(fields.get("before", "A"))
+        view = old or self._blank(id_, line.at)
+        changed = after != before or old is None
+        tripped = after == "B" and (before != "B" or old is None)
+        if tripped:
+            self._raised[id_] = line.seq
+        value = _number(fields.get("value"))
+        limit = _number(fields.get("limit"))
+        self.alarms[id_] = replace(
+            view,
+            state=after,
+            label=str(fields.get("label", view.label)),
+            channel=str(fields.get("channel", view.channel)),
+            priority=int(fields.get("priority", view.priority)),
+            side=str(fields.get("side", view.side)),
+            limit=view.limit if limit is None else limit,
+            action=str(fields.get("action", view.action)),
+            since=line.at if changed else view.since,
+            raised=line.at if tripped else view.raised,
+            value=value if tripped else view.value,
+        )
+
+    def _blank(self, id_: str, at: float) -> AlarmView:
+        known = self.config.get(id_)
+        if known is None:
+            nan = float("nan")
+            return AlarmView(id_, id_, "", 1, "A", at, at, None, nan, "high", "")
+        side = "high" if known.high is not None else "low"
+        limit = known.high if known.high is not None else known.low
+        return AlarmView(
+            id_, known.label, known.channel, known.priority, "A", at, at, None,
+            float("nan") if limit is None else limit, side,
+            known.action, known.cause, known.consequence,
+        )  # fmt: skip
+
+    def listed(self) -> tuple[AlarmView, ...]:
+        """Return alarms to show: unacknowledged first, then by priority, then newest."""
+        shown = [a for a in self.alarms.values() if a.state not in QUIET_STATES]
+        shown.sort(key=lambda a: (a.state not in UNACKNOWLEDGED, a.priority, -a.raised, a.id))
+        return tuple(shown)
+
+    def suppressed(self) -> int:
+        """Return how many alarms are suppressed by design now."""
+        return sum(a.state == "H" for a in self.alarms.values())
+
+    def horn(self) -> bool:
+        """Tell whether an alarm needs attention that came after the last silence."""
+        return any(
+            a.state in SOUNDING and self._raised.get(a.id, 0) > self._silenced
+            for a in self.alarms.values()
+        )
+
+
+def _number(value: object) -> float | None:
+    return float(value) if isinstance(value, int | float) else None

@@ -1,0 +1,66 @@
+"""The top of the screen: what the rig is doing, since when, and whether anybody is watching."""
+
+from __future__ import annotations
+
+from math import isfinite
+
+from engine.channels import RAW
+from engine.snapshot import Snapshot
+from tui.format import age, duration
+from tui.widgets.lines import Lines, Row, length, shorten, spread
+from tui.words import RIG_STATES
+
+
+class Banner(Lines):
+    """Two rows: rig state and clock; then everything unusual about the program itself."""
+
+    def lines(self, snapshot: Snapshot, width: int, height: int) -> list[Row]:
+        """Return the two rows."""
+        fmt = self.look.fmt
+        since = snapshot.rig_state_since
+        known = since is not None and isfinite(snapshot.now)
+        for_ = duration(snapshot.now - since) if known and since is not None else "-:--"
+        state: Row = [
+            (f" {RIG_STATES.get(snapshot.rig_state, snapshot.rig_state.upper())} ", "state"),
+            (f" for {for_}", "label"),
+        ]
+        fresh = newest_fresh(snapshot)
+        zone = f" {fmt.zone_name(fresh)}" if fresh is not None else ""
+        clock: Row = [(f"{fmt.clock(fresh)}", "strong"), (zone, "label")]
+        place = shorten(self.look.place, max(0, width - length(state) - length(clock) - 6))
+        first = spread(state, [(f"{place}   ", "label"), *clock], width)
+        return [first, _conditions(snapshot, width)]
+
+
+def newest_fresh(snapshot: Snapshot) -> float | None:
+    """Return the time of the newest measured sample: the clock moves with data, not with us."""
+    ages = [snapshot.readings[c].age for c in RAW if c in snapshot.readings]
+    newest = min(ages, default=float("inf"))
+    return snapshot.now - newest if isfinite(newest) else None
+
+
+def _conditions(snapshot: Snapshot, width: int) -> Row:
+    watch = snapshot.watch
+    row: Row = []
+
+    def flag(text: str, role: str) -> None:
+        row.extend([(f" {text} ", role), (" ", "text")])
+
+    if not watch.alive:
+        if watch.ended:
+            flag("WATCH ENDED", "notice")
+        elif watch.problem:
+            flag("NO WATCH SEEN", "alarm_1")
+        else:
+            flag(f"WATCH STOPPED {age(watch.age)} AGO", "alarm_1")
+    if watch.synthetic:
+        flag("SYNTHETIC DATA" + (f" x{watch.speed:g}" if not watch.replay else ""), "notice")
+    if watch.replay:
+        flag(f"REPLAY x{watch.speed:g}" + (" PAUSED" if watch.paused else ""), "notice")
+    if snapshot.horn:
+        flag("HORN: s SILENCES", "alarm_2")
+    if watch.problem:
+        row.append((shorten(watch.problem, max(0, width - length(row))), "changed"))
+    elif watch.alive and not watch.replay and not watch.synthetic:
+        row.append(("watch running", "label"))
+    return row

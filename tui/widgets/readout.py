@@ -1,0 +1,56 @@
+"""One reading as a row of cells: label, value, unit, bar or reason, mark, age."""
+
+from __future__ import annotations
+
+from engine.channels import CHANNELS
+from engine.snapshot import Reading
+from tui.format import age
+from tui.widgets.bars import bar
+from tui.widgets.lines import Look, Row, shorten
+from tui.words import doubt
+
+LABEL, VALUE, UNIT, END = 10, 8, 8, 8
+"""Cells of the label, the value, the unit, and mark with age. [-]"""
+
+
+def judged(reading: Reading) -> tuple[str, str]:
+    """Return the mark beside a value and the role of its colour.
+
+    H and L: beyond the nearest armed limit; R, F, C, O, P: in doubt, as in `tui.words.doubt`.
+    """
+    if reading.value is None:
+        return "", "label"
+    letter, _ = doubt(reading.quality)
+    if letter in ("R", "F", "C"):
+        return letter, "changed"
+    if reading.high is not None and reading.value > reading.high:
+        return "H", "changed"
+    if reading.low is not None and reading.value < reading.low:
+        return "L", "changed"
+    return letter, "strong"
+
+
+def row(reading: Reading, width: int, look: Look) -> Row:
+    """Draw one row of exactly `width` cells (if the number fits its column)."""
+    channel = CHANNELS.get(reading.channel)
+    label = channel.short if channel else reading.channel
+    mark, role = judged(reading)
+    number = look.fmt.number(reading.channel, reading.value, VALUE)
+    room = max(4, width - LABEL - VALUE - UNIT - END - 1)
+    middle: Row
+    if reading.value is None:
+        middle = [(shorten(reading.reason, room).ljust(room), "changed")]
+    elif mark in ("R", "F", "C"):
+        middle = [(shorten(doubt(reading.quality)[1].upper(), room).ljust(room), "changed")]
+    else:
+        middle = bar(reading, room, look.glyphs)
+    unit = look.fmt.unit(reading.channel).symbol
+    return [
+        (shorten(label, LABEL).ljust(LABEL), "label"),
+        (number, role),
+        (f" {unit}".ljust(UNIT), "label"),
+        *middle,
+        (f" {mark:1} ", role if mark else "label"),
+        (age(reading.age).rjust(END - 3), "label"),
+        (" ", "text"),
+    ]

@@ -1,0 +1,100 @@
+"""What things are called on the screen; each state has a word and a shape of its own."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import Any
+
+from engine.block import Quality
+
+RIG_STATES: dict[str, str] = {
+    "unknown": "STATE UNKNOWN",
+    "drilling_rotary": "DRILLING, ROTARY",
+    "drilling_slide": "DRILLING, SLIDE",
+    "reaming_up": "REAMING UP",
+    "reaming_down": "REAMING DOWN",
+    "washing": "WASHING",
+    "circulating": "CIRCULATING",
+    "rotating_off_bottom": "ROTATING OFF BOTTOM",
+    "in_slips": "IN SLIPS",
+    "tripping_in": "TRIPPING IN",
+    "tripping_out": "TRIPPING OUT",
+    "static": "STATIC",
+}
+"""Rig state id to its words."""
+
+ALARM_STATES: dict[str, str] = {
+    "A": "normal",
+    "B": "NEW",
+    "C": "ACKED",
+    "D": "RETURNED",
+    "E": "LATCHED NEW",
+    "F": "LATCHED",
+    "G": "shelved",
+    "H": "suppressed",
+    "I": "out of service",
+}
+"""State letter of the nine-state model (after ISA-18.2) to its word."""
+
+_GONE = (
+    (Quality.LINK_DOWN, "link down"),
+    (Quality.STALE, "stale"),
+    (Quality.REJECTED, "rejected"),
+    (Quality.MISSING, "not sent"),
+    (Quality.NOT_APPLICABLE, "not now"),
+    (Quality.NO_REFERENCE, "no reference"),
+    (Quality.NO_DATA, "no data"),
+)
+_REFERENCE = {
+    "weight_on_bit": "no tare",
+    "tare": "no tare",
+    "pit_gain": "no zero",
+    "bit_depth": "no depth",
+    "hole_depth": "no depth",
+    "rop": "no depth",
+}
+_DOUBT = (
+    (Quality.OUT_OF_RANGE, "R", "range"),
+    (Quality.FROZEN, "F", "frozen"),
+    (Quality.CONFLICT, "C", "disputed"),
+    (Quality.OLD_REFERENCE, "O", "old ref"),
+    (Quality.PARTIAL, "P", "part"),
+)
+
+
+def why_gone(channel: str, quality: int) -> str:
+    """Say in a word or two why a channel has no value."""
+    for bit, word in _GONE:
+        if quality & bit:
+            if bit is Quality.NO_REFERENCE:
+                return _REFERENCE.get(channel, word)
+            return word
+    return "no data"
+
+
+def doubt(quality: int) -> tuple[str, str]:
+    """Return letter and word of the worst doubt about a shown value; two blanks if none."""
+    for bit, letter, word in _DOUBT:
+        if quality & bit:
+            return letter, word
+    return "", ""
+
+
+def journal_words(fields: Mapping[str, Any]) -> str:
+    """Put one journal line into words for the log; empty if it says nothing to a person."""
+    kind, id_, event = (str(fields.get(k, "")) for k in ("kind", "id", "event"))
+    if kind == "alarm":
+        after = str(fields.get("after", ""))
+        if after in ("A", "H") and event not in ("ack", "clear", "reset"):
+            return ""
+        return f"{fields.get('label', id_)}: {ALARM_STATES.get(after, event).lower()}"
+    if kind == "command":
+        who = str(fields.get("who") or "")
+        text = str(fields.get("text") or fields.get("reason") or "")
+        said = f"{id_.replace('_', ' ')}{': ' + text if text else ''}"
+        return f"{said} ({who})" if who else said
+    if kind == "link":
+        reason = str(fields.get("reason") or "")
+        return f"feed {id_} {event}{': ' + reason if reason else ''}"
+    text = str(fields.get("text") or fields.get("label") or fields.get("message") or "")
+    return f"{id_} {event}{': ' + text if text else ''}".strip()
