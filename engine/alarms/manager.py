@@ -47,9 +47,10 @@ class AlarmsState:
     """When the present state was entered. [s since 1970-01-01 UTC]"""
     seen: tuple[Seen, ...]
     """The newest row, as each alarm's entry would show it."""
+    silenced: tuple[bool, ...]
+    """Silenced since it last sounded anew. [-]"""
     rig_state: int | None = None
     """Code of the newest row; None before the first."""
-    silenced: bool = False
 
 
 class _Happening(NamedTuple):
@@ -108,12 +109,15 @@ class AlarmManager:
         self._since = [float("-inf")] * k
         self._seen = [Seen()] * k
         self._rig_state: int | None = None
-        self._silenced = False
+        self._silenced = [False] * k
 
     @property
     def horn(self) -> bool:
         """The horn must sound now."""
-        return not self._silenced and any(state in SOUNDING for state in self._states)
+        return any(
+            state in SOUNDING and not silenced
+            for state, silenced in zip(self._states, self._silenced, strict=True)
+        )
 
     @property
     def states(self) -> dict[str, State]:
@@ -130,8 +134,8 @@ class AlarmManager:
             tuple(self._abnormal),
             tuple(self._since),
             tuple(self._seen),
+            tuple(self._silenced),
             self._rig_state,
-            self._silenced,
         )
 
     @state.setter
@@ -145,7 +149,7 @@ class AlarmManager:
         self._states, self._armed = list(state.states), list(state.armed)
         self._abnormal, self._since = list(state.abnormal), list(state.since)
         self._seen, self._rig_state = list(state.seen), state.rig_state
-        self._silenced = state.silenced
+        self._silenced = list(state.silenced)
 
     def process(self, table: Table) -> list[Entry]:
         """Work out one block.
@@ -189,7 +193,7 @@ class AlarmManager:
         if isinstance(command, Silence):
             if not self.horn:
                 return [no_effect_entry(issued, None, "the horn is not sounding")]
-            self._silenced = True
+            self._silenced = [True] * len(self.alarms)
         elif isinstance(command, Acknowledge) and not command.alarm:
             waiting = [i for i, s in enumerate(self._states) if _moves(s, Event.ACK)]
             if not waiting:
@@ -221,7 +225,7 @@ class AlarmManager:
         if state is not self._states[i]:
             self._states[i], self._since[i] = state, at
         if sound:
-            self._silenced = False
+            self._silenced[i] = False
 
     def _happen(self, one: _Happening, rows: Rows) -> Entry | None:
         """Let one thing happen; None if it does not concern the alarm as it now stands."""

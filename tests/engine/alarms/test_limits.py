@@ -86,6 +86,15 @@ def test_delays_count_time_and_not_rows() -> None:
     assert edges(one, [0.0, 2.0, 7.0], [11.0] * 3) == [(7.0, True, 11.0)]
 
 
+def test_the_rounding_of_a_clock_time_does_not_put_a_trip_off_by_a_row() -> None:
+    """0.4 s and 1.1 s after 1.78e9 s differ by less than 0.7 s in doubles."""
+    t = np.array([0.4, 1.1]) + 1.78e9
+    assert t[1] - t[0] < 0.7
+    value = np.array([[11.0, 11.0]])
+    found = Limits([alarm("high", on=0.7)]).process(t, value, ~np.isnan(value))
+    assert [e.row for e in found] == [1]
+
+
 def test_dead_data_neither_trips_nor_clears() -> None:
     assert edges(alarm("high"), seconds(4), [NAN] * 4) == []
     got = edges(alarm("high"), seconds(5), [11.0, NAN, NAN, NAN, 9.0])

@@ -99,6 +99,8 @@ def test_a_second_alarm_while_silenced_sounds_again() -> None:
     got = told(manager.process(alarm_table([1.5], torque=[5e3], start=T0 + 101)))
     assert got == ["101 twist trip AB"]
     assert manager.horn
+    manager.command(issue(Acknowledge("twist"), T0 + 102))
+    assert not manager.horn  # the first one was silenced and is not new
 
 
 def test_silence_with_a_quiet_horn_is_on_record_as_no_effect_and_mutes_nothing() -> None:
