@@ -1,1 +1,1 @@
-"""The synthetic rig: one hidden state, honest sensors, scripted trouble, and its truth."""
+"""The synthetic rig: one hidden state, honest sensors, scripted trouble, truth per second."""

@@ -1,0 +1,101 @@
+"""The crew: what hands do, one step of time at each ``yield``."""
+
+from __future__ import annotations
+
+from collections.abc import Generator
+from dataclasses import dataclass, field
+from math import sqrt
+
+import numpy as np
+
+from engine.sim.fluid import Fluid
+from engine.sim.hoist import Controls, Hoist
+
+Work = Generator[None, None, None]
+"""Yields once a step."""
+
+LOW = 1.5
+"""Block height at which a stand is drilled down. [m]"""
+SAFE = 1.25
+"""Standpipe pressure, in usual ones, at which the crew gives up drilling and works the pipe. [-]"""
+
+
+@dataclass(slots=True, eq=False)
+class Hands:
+    """The moves every job is made of."""
+
+    controls: Controls
+    hoist: Hoist
+    fluid: Fluid
+    rng: np.random.Generator
+    dt: float
+    flow: float
+    stand: float
+    """Nominal stand. [m]"""
+    usual_pressure: float = 0.0
+    now: float = 0.0
+    """[s] from the start"""
+    stands: list[float] = field(default_factory=list)
+    """Stands standing in the derrick, the last racked at the end. [m]"""
+
+    def between(self, low: float, high: float) -> float:
+        """Return a seeded number between two."""
+        return float(self.rng.uniform(low, high))
+
+    def hold(self, seconds: float) -> Work:
+        """Touch nothing for a while."""
+        for _ in range(round(seconds / self.dt)):
+            yield
+
+    def move(self, travel: float, speed: float, acceleration: float = 0.35) -> Work:
+        """Move the block by `travel` [m], up positive, with a trapezoid of speed."""
+        c, dt = self.controls, self.dt
+        way = abs(travel)
+        top = min(speed, sqrt(way * acceleration))
+        ramp = top / acceleration
+        flat = way / top - ramp
+        total = flat + 2 * ramp
+        sign = 1.0 if travel > 0 else -1.0
+        done, t = 0.0, 0.0
+        while t < total - 1e-9:
+            t += dt
+            if t < ramp:
+                at = 0.5 * acceleration * t**2
+            elif t < ramp + flat:
+                at = top * (t - 0.5 * ramp)
+            else:
+                at = way - 0.5 * acceleration * max(total - t, 0.0) ** 2
+            c.travel = sign * (at - done)
+            done = at
+            yield
+            c.travel = 0.0
+
+    def lower_until_it_bites(self, speed: float) -> Work:
+        """Lower at `speed` [m/s] until the bit takes weight."""
+        c, dt = self.controls, self.dt
+        pace = 0.0
+        while self.hoist.weight < 3e3:
+            pace = min(speed, pace + 0.1 * dt)
+            c.travel = -pace * dt
+            yield
+        c.travel = 0.0
+
+    def set_slips(self) -> Work:
+        """Put the string in the slips."""
+        self.controls.slips = True
+        yield from self.hold(1.5)
+
+    def pull_slips(self) -> Work:
+        """Take the string on the hook again."""
+        self.controls.slips = False
+        yield from self.hold(1.0)
+
+    def make_up(self, torque: float = 20e3) -> Work:
+        """Torque a connection up or break it out."""
+        self.controls.wrench = torque
+        yield from self.hold(3.0)
+        self.controls.wrench = 0.0
+
+    def new_stand(self) -> float:
+        """Return the length of a stand: pipe is never quite equal. [m]"""
+        return self.stand + float(np.clip(self.rng.normal(0.0, 0.03), -0.1, 0.1))

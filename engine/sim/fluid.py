@@ -1,0 +1,320 @@
+"""Pumps, standpipe, annulus, flow line, pits: one volume of mud that is never lost or made up.
+
+The influx is hot brine: a liquid that does not expand on its way up (a gas kick's late surge is
+not modelled). The string has a float: nothing comes up the bore.
+
+References
+----------
+.. [1] A. T. Bourgoyne et al., Applied Drilling Engineering, SPE, 1986, ch. 4: pressure drop
+   across bit nozzles, turbulent friction as a power of the flow.
+.. [2] Volume balance of hole, steel, bore and cuttings: own derivation.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from dataclasses import dataclass, field
+from math import exp, sqrt
+
+from engine.sim.geometry import Geometry, circle
+from engine.sim.ground import Ground
+from engine.sim.hoist import Controls, Hoist
+from engine.units import G0, IN
+
+DISCHARGE = 0.95
+"""Discharge coefficient of a nozzle; 0.95 is custom. [-]"""
+STRING_S = 4.0
+"""Mud is squeezed in string and surface lines for this long: V/K n P/Q. [s]"""
+DEAD_S = 8.0
+"""From the bell nipple to the return sensor. [s]"""
+LINE_S = 25.0
+"""Flow line and trough: outflow = contents / this. [s]"""
+POWER = 1.85
+"""Flow exponent of turbulent friction. [-]"""
+WATER_STIFFNESS = 2.2e9
+"""Bulk modulus of a water-base mud. [Pa]"""
+EXPANSION = 5e-4
+"""Thermal expansion of mud. [1/K]"""
+ROCK_INDEX = 2.5e-9
+"""Mud that sound rock takes once it breaks down. [m3/s/Pa]"""
+RESERVOIR = 510.0
+"""Temperature of a geothermal influx. [K]"""
+
+
+def bit_pressure_drop(density: float, flow: float, area: float, discharge: float) -> float:
+    """Return the pressure drop across bit nozzles of total `area` [m2]. [Pa]"""
+    return density * flow**2 / (2 * discharge**2 * area**2)
+
+
+@dataclass(slots=True)
+class Parcel:
+    """Mud that left the bottom during one second, on its way up."""
+
+    due: float
+    """Annulus volume pumped when it arrives. [m3]"""
+    solids: float
+    influx: float
+    heat: float
+    """Temperature above the usual on arrival. [K]"""
+    mud: float
+
+
+@dataclass(slots=True, eq=False)
+class Fluid:
+    """Hidden state of the mud. Flows [m3/s], volumes [m3], pressures [Pa], temperatures [K]."""
+
+    geometry: Geometry
+    ground: Ground
+    density: float
+    usual: float
+    """Usual pump rate. [m3/s]"""
+    start_depth: float
+    pit: float = 60.0
+    tank: float = 5.0
+    """Trip tank."""
+    flow_in: float = 0.0
+    through: float = 0.0
+    """Through the string."""
+    flow_out: float = 0.0
+    pressure: float = 0.0
+    """Standpipe."""
+    squeezed: float = 0.0
+    missing: float = 0.0
+    """Air in the bore of pipe just added."""
+    drained: float = 0.0
+    """Air at the top of the annulus."""
+    line: float = 0.0
+    dead: deque[float] = field(default_factory=deque)
+    # Trouble, set from outside once a second.
+    excess: float = 0.0
+    """Pore pressure above the usual mud column."""
+    charge: float = 1.5e5
+    """Pore pressure lost for each cubic metre that came in: a pocket empties. [Pa/m3]"""
+    inflow_index: float = 4e-9
+    """[m3/s/Pa]"""
+    strength: float = 2.0e6
+    """As `fracture`, of sound rock: what a packed-off hole breaks down."""
+    loss_index: float = 0.0
+    """[m3/s/Pa]"""
+    fracture: float = 0.0
+    """Pressure at which the fracture takes mud, less the static mud column."""
+    leak: float = 0.0
+    """Area of a hole in the string. [m2]"""
+    leaking: float = 0.0
+    """Share of the flow that takes the leak. [-]"""
+    pack: float = 0.0
+    """Annulus restriction: its pressure at the usual flow."""
+    shut: bool = False
+    """The standpipe valve is shut: pressure cannot bleed off while the pumps stand."""
+    hot: float = 0.0
+    """Heat that the rock around the bit adds. [K]"""
+    moved: float = 0.0
+    """Flow into the pits from elsewhere (negative: out). [m3/s]"""
+    # What has happened.
+    influx_rate: float = 0.0
+    loss_rate: float = 0.0
+    influx: float = 0.0
+    loss: float = 0.0
+    inside: float = 0.0
+    """Influx that is still in the annulus."""
+    lifted: float = 0.0
+    """All mud that came up the annulus."""
+    removed: float = 0.0
+    """Solids thrown out at the shakers."""
+    carried: float = 0.0
+    """Solids in the annulus."""
+    transferred: float = 0.0
+    displaced: float = 0.0
+    filled: float = 0.0
+    """Bore of all pipe added."""
+    temperature_in: float = 0.0
+    temperature_out: float = 0.0
+    temperature_trapped: float = 0.0
+    density_out: float = 0.0
+    gas: float = 0.003
+    trapped: float = 0.0
+    still: float = 0.0
+    """Time since the pumps stopped. [s]"""
+    parcels: deque[Parcel] = field(default_factory=deque)
+    _nozzles: float = 0.0
+    _made: float = 0.0
+    _mud: float = 0.0
+    _pumped: float = 0.0
+    _lifted: float = 0.0
+
+    def start(self, bit: float, rate: float, dt: float) -> None:
+        """Begin as after hours of steady drilling at `rate` [m/s] with steps of `dt`."""
+        self._nozzles = sum(circle(n / 32 * IN) for n in self.ground.nozzles)
+        q = self.flow_in = self.through = self.flow_out = self.usual
+        self.squeezed, self.line = q * STRING_S, q * LINE_S
+        self.dead.extend([q * dt] * round(DEAD_S / dt))
+        self.temperature_in = self.ground.warm_in
+        self.temperature_out = self.ground.warm_out
+        self.density_out = self.density
+        volume = self.geometry.annulus(bit)
+        solids = rate * self.geometry.hole
+        for i in range(1, int(volume / q) + 1):
+            self.parcels.append(Parcel(i * q, solids, 0.0, 0.0, q))
+        self.carried = solids * len(self.parcels)
+
+    def step(self, c: Controls, hoist: Hoist, dt: float) -> None:
+        """Go on by `dt` seconds."""
+        slew = self.usual * dt / c.ramp
+        q = self.flow_in = self.flow_in + min(max(c.flow - self.flow_in, -slew), slew)
+        pumped = q * dt
+        self.pit += self.moved * dt - pumped
+        self.transferred += self.moved * dt
+        if self.missing:
+            fill = min(self.missing, pumped)
+            self.missing -= fill
+            pumped -= fill
+        self.squeezed += pumped
+        self.through = through = self.squeezed / STRING_S
+        self.squeezed -= through * dt
+        rise = through * dt
+        self._pumped += rise
+        if hoist.held == 0.0:
+            g = self.geometry
+            pipe = (g.steel if c.open_end else g.steel + g.bore) * -hoist.speed * dt
+            self.displaced += pipe
+            rise += pipe
+        influx, loss = self.influx_rate * dt, self.loss_rate * dt
+        self.influx += influx
+        self.loss += loss
+        rise += influx - loss
+        if rise > 0:
+            self.lifted += rise
+        if self.drained > 0 or rise < 0:
+            self.drained -= rise
+            rise = 0.0
+            if self.drained < 0:
+                rise, self.drained = -self.drained, 0.0
+        if c.tripping:
+            # The trip tank's own pump keeps the hole full as long as the loss allows.
+            top_up = min(self.drained, 0.02 * dt, max(self.tank, 0.0))
+            self.drained -= top_up
+            self.tank += rise - top_up
+            rise = 0.0
+        self.dead.append(rise)
+        self.line += self.dead.popleft()
+        self.flow_out = out = self.line / LINE_S
+        self.line -= out * dt
+        self.pit += out * dt
+        self.pressure = self.standpipe(through, hoist.bit) + self.trapped
+
+    def standpipe(self, q: float, bit_depth: float) -> float:
+        """Return the pressure that drives `q` through the string and back. [Pa]"""
+        if q < 1e-5:
+            return 0.0
+        ground = self.ground
+        share = q / self.usual
+        turbulent = share**POWER * self.density / 1050.0
+        pipe = ground.losses * turbulent * (0.4 + 0.6 * bit_depth / self.start_depth)
+        bit = bit_pressure_drop(self.density, q, self._nozzles, DISCHARGE)
+        if self.leak > 0:
+            # A hole half way down: what leaves there is not pressed through the rest.
+            rest = 0.45 * pipe + bit
+            kept = (1 - self.leaking) ** POWER
+            jet = DISCHARGE * self.leak * sqrt(2 * rest * kept / self.density)
+            self.leaking += 0.1 * (min(jet / q, 0.9) - self.leaking)
+            pipe, bit = 0.55 * pipe + 0.45 * pipe * kept, bit * kept
+        else:
+            self.leaking = 0.0
+        around = ground.annulus * share + self.pack * share**2
+        lighter = self.density * G0 * self.drained / self.geometry.gap + self.light()
+        return float(max(0.0, pipe + bit + around - lighter))
+
+    def light(self) -> float:
+        """Return what the influx takes off the mud column around the collars. [Pa]"""
+        if self.inside <= 0:
+            return 0.0
+        area = self.geometry.hole - self.geometry.steel - self.geometry.bore
+        return min(self.inside / area * (self.density - 880.0) * G0, 0.2 * self.density * G0 * 2400)
+
+    def imbalance(self) -> float:
+        """Return the pressure at the bottom above that of a full, still column of mud. [Pa]"""
+        share = self.through / self.usual
+        friction = self.ground.annulus * share + self.pack * share**2
+        return friction - self.light() - self.density * G0 * self.drained / self.geometry.gap
+
+    def second(self, hoist: Hoist, solids: float) -> None:
+        """Once a second: pressures against the rock, what arrives at surface, heat."""
+        well = self.imbalance()
+        self.influx_rate = self.inflow_index * max(
+            0.0, self.excess - self.charge * self.influx - well
+        )
+        self.loss_rate = self.loss_index * max(0.0, well - self.fracture)
+        self.loss_rate += ROCK_INDEX * max(0.0, well - self.strength)
+        self._send(hoist, solids)
+        self._arrive()
+        self._stand_still(hoist)
+
+    def _send(self, hoist: Hoist, solids: float) -> None:
+        """Let what left the bottom in the last second begin its way up."""
+        influx = self.influx_rate
+        self.inside += influx
+        self.carried += solids
+        q = self._pumped
+        self._pumped = 0.0
+        if q > 1e-6 or influx > 0 or solids > 0:
+            total = q + influx
+            heat = self.hot + (RESERVOIR - self.ground.warm_out) * influx / max(total, 1e-9)
+            due = self.lifted + self.geometry.annulus(hoist.bit)
+            self.parcels.append(Parcel(due, solids, influx, heat, total))
+
+    def _arrive(self) -> None:
+        solids = influx = heat = mud = 0.0
+        while self.parcels and self.parcels[0].due <= self.lifted:
+            parcel = self.parcels.popleft()
+            solids += parcel.solids
+            influx += parcel.influx
+            heat += parcel.heat * parcel.mud
+            mud += parcel.mud
+        self.removed += solids
+        self.pit -= solids
+        self.carried = max(0.0, self.carried - solids)
+        self.inside = max(0.0, self.inside - influx)
+        base = self.ground.warm_out + 0.5 * (self.temperature_in - self.ground.warm_in)
+        if self.flow_out > 0.05 * self.usual and mud > 0:
+            fresh = base + heat / mud
+            self.temperature_out += (fresh - self.temperature_out) / 45.0
+            part = solids / mud
+            load = part * (self.ground.solids_density - self.density)
+            load -= influx / mud * (self.density - 880.0)
+            self.density_out += (self.density + load - self.density_out) / 20.0
+            gas = 0.003 + 1.5 * part + 0.5 * influx / mud
+            self.gas += (gas - self.gas) / 30.0
+        elif self.flow_out < 0.01 * self.usual:
+            # A still flow line takes on the temperature of the air, slowly.
+            self.temperature_out += (290.0 - self.temperature_out) / 6000.0
+        warm = self.ground.warm_in + 0.15 * (self.temperature_out - self.ground.warm_out)
+        self.temperature_in += (warm - self.temperature_in) / 1800.0
+
+    def _stand_still(self, hoist: Hoist) -> None:
+        """Heat the deepest third of a still annulus; a shut standpipe feels the string warm up."""
+        if self.through > 0.02 * self.usual:
+            if self.still > 30:
+                near = self.lifted + 2 / 3 * self.geometry.annulus(hoist.bit)
+                warm = 12 / 3600 * self.still  # 12 K an hour at the bottom
+                for parcel in reversed(self.parcels):
+                    if parcel.due < near:
+                        break
+                    parcel.heat += warm
+            self.still = 0.0
+            self.trapped = 0.0
+            return
+        self.still += 1.0
+        if self.shut:
+            # The string is warmed by a still hole: fast at first, K beta dT of a closed volume.
+            warming = 2.5 / 3600 * exp(-self.still / 1800)
+            self.trapped += WATER_STIFFNESS * EXPANSION * warming
+
+    def in_use(self) -> float:
+        """Return the mud in pits, surface lines and flow line. [m3]"""
+        return self.pit + self.squeezed + self.line + sum(self.dead) - self.missing
+
+    def held_volume(self) -> float:
+        """Return what the volume balance keeps constant, whatever happens. [m3]"""
+        there = self.pit + self.tank + self.squeezed + self.line + sum(self.dead)
+        gone = self.loss + self.removed - self.transferred - self.influx - self.displaced
+        return there + gone - self.missing - self.drained + self.filled

@@ -1,0 +1,110 @@
+"""Samples as the bytes a rig would send: WITS level 0, metric, one packet a second.
+
+References
+----------
+.. [1] API PUBL 3855, WITS version 1.1, 1991: record 1, its items and its metric units.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from datetime import UTC, datetime
+
+import numpy as np
+
+from engine.sim.rig import Chunk, Rig
+from engine.states import RigState
+from engine.units import unit
+from engine.wits_encode import encode_packet
+
+ITEMS: tuple[tuple[str, str, str, int], ...] = (
+    ("0108", "reported_bit_depth", "m", 2),
+    ("0110", "reported_hole_depth", "m", 2),
+    ("0112", "block_position", "m", 2),
+    ("0114", "hook_load", "kdaN", 2),
+    ("0118", "torque", "kNm", 2),
+    ("0120", "rotary", "rpm", 0),
+    ("0121", "standpipe_pressure", "kPa", 0),
+    ("0123", "pump_1_rate", "spm", 0),
+    ("0124", "pump_2_rate", "spm", 0),
+    ("0125", "pump_3_rate", "spm", 0),
+    ("0126", "pit_volume", "m3", 2),
+    ("0129", "flow_out", "l_min", 0),
+    ("0130", "flow_in_measured", "l_min", 0),
+    ("0131", "density_out", "kg_m3", 0),
+    ("0132", "density_in", "kg_m3", 0),
+    ("0133", "temperature_out", "degC", 1),
+    ("0134", "temperature_in", "degC", 1),
+    ("0137", "pump_strokes", "count", 0),
+    ("0140", "gas", "percent", 2),
+    ("0141", "trip_tank_volume", "m3", 2),
+)
+"""Item code, channel, unit as sent and decimals; the spare 0141 is the trip tank."""
+
+
+def wits_bytes(chunk: Chunk) -> Iterator[tuple[float, bytes]]:
+    """Yield (time [s since 1970-01-01 UTC], packet); a channel without a value is left out."""
+    columns = [
+        (code, unit(unit_id), decimals, chunk.sensors[name])
+        for code, name, unit_id, decimals in ITEMS
+        if name in chunk.sensors
+    ]
+    texts = [
+        (code, [f"{x:.{decimals}f}" for x in (values - u.offset) / u.factor])
+        for code, u, decimals, values in columns
+    ]
+    for i in np.flatnonzero(chunk.sent):
+        when = datetime.fromtimestamp(float(chunk.t[i]), UTC)
+        items = [("0105", f"{when:%y%m%d}"), ("0106", f"{when:%H%M%S}")]
+        items.append(("0107", f"{chunk.sensors['reported_activity'][i]:.0f}"))
+        items += [(code, text[i]) for code, text in texts if text[i] != "nan"]
+        data = encode_packet(items)
+        at = float(chunk.at[i])
+        yield at, data
+        if chunk.doubled[i]:
+            yield at, data
+
+
+def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
+    """Return the truth of a run as plain values for a file beside its stream.
+
+    ``columns`` are per second, SI, named with their unit; all times elsewhere are seconds from
+    ``start``.
+    """
+    names = {
+        "bit_depth": "bit_depth_m",
+        "hole_depth": "hole_depth_m",
+        "weight_on_bit": "weight_on_bit_N",
+        "rop": "rop_m_s",
+        "influx_volume": "influx_volume_m3",
+        "loss_volume": "loss_volume_m3",
+    }
+    columns: dict[str, list[object]] = {"second": [], "rig_state": [], "in_slips": []}
+    columns |= {label: [] for label in names.values()}
+    for chunk in chunks:
+        columns["second"] += [int(s) for s in chunk.second]
+        columns["rig_state"] += [RigState(int(s)).id for s in chunk.truth["rig_state"]]
+        columns["in_slips"] += [bool(s) for s in chunk.truth["in_slips"]]
+        for name, label in names.items():
+            columns[label] += [round(float(x), 6) for x in chunk.truth[name]]
+    return {
+        "scenario": rig.scenario.name,
+        "text": rig.scenario.text,
+        "seed": rig.seed,
+        "start": datetime.fromtimestamp(rig.start, UTC).isoformat(),
+        "columns": columns,
+        "events": [
+            {"kind": e.kind, "start": e.start, "end": e.end}
+            | ({"channel": e.channel} if e.channel else {})
+            for e in rig.events
+        ],
+        "connections": [
+            {
+                "slips_in": round(c.slips_in, 3),
+                "slips_out": None if c.slips_out is None else round(c.slips_out, 3),
+                "bit_depth_m": round(c.bit_depth, 3),
+                "hole_depth_m": round(c.hole_depth, 3),
+            }
+            for c in rig.connections
+        ],
+    }
