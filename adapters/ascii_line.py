@@ -63,7 +63,7 @@ class DelimitedDecoder:
         self._other_width = 0
         time = config.time
         self._clock = SenderClock(find_zone(config.time_zone))
-        self._moment = moment_reader(time, config.decimal) if time else None
+        self._moment = moment_reader(time, self._clock, config.decimal) if time else None
         self._time_names = time.columns if time else ()
         self._time_at: tuple[int, ...] | None = None
         self._wanted = {n for n in config.map if parse_number(n) is None}
@@ -76,9 +76,19 @@ class DelimitedDecoder:
         return self._columns.names if self._columns else ()
 
     @property
+    def notes(self) -> dict[str, int]:
+        """Oddities since the last frame that `feed` made: flow, header_again."""
+        return dict(self._notes)
+
+    @property
     def absent(self) -> tuple[str, ...]:
         """Mapped columns that the line does not have."""
         return self._columns.absent if self._columns else ()
+
+    @property
+    def timeless(self) -> tuple[str, ...]:
+        """Time columns that the line does not have, once its names are known."""
+        return tuple(n for n in self._time_names if self._columns and n not in self.names)
 
     def feed(self, data: bytes, at: float) -> list[FeedEvent]:
         """Take the bytes read at time `at` [s]; return the events they complete."""

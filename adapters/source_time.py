@@ -42,20 +42,24 @@ def find_zone(name: str) -> tzinfo:
     raise InputError(f"time_zone {name!r}: no such zone; write an IANA name, such as Asia/Tokyo")
 
 
-def moment_reader(time: TimeColumn, decimal: str = ".") -> Callable[[str], Moment | None]:
+def moment_reader(
+    time: TimeColumn, clock: SenderClock, decimal: str = "."
+) -> Callable[[str], Moment | None]:
     """Return the function that reads a time text; it gives None for what is no time."""
     layout = time.layout
     if layout == "iso8601":
-        return _iso
+        return iso_moment
     if layout == "unix":
         return lambda text: _unix(text, decimal)
     if layout == "seconds":
-        start = datetime.fromisoformat(time.start) if time.start else None
-        return lambda text: _since(text, decimal, start)
+        start = iso_moment(time.start)
+        base = None if start is None else clock.utc(start)
+        return lambda text: _since(text, decimal, base)
     return lambda text: _strptime(text, layout)
 
 
-def _iso(text: str) -> Moment | None:
+def iso_moment(text: str) -> Moment | None:
+    """Read ISO 8601 with day and time; None if it is not that."""
     if ":" not in text and "T" not in text:
         return None  # a bare date is no moment
     try:
@@ -76,19 +80,10 @@ def _unix(text: str, decimal: str) -> Moment | None:
     return number if number is not None and 0 <= number < LATEST else None
 
 
-def _since(text: str, decimal: str, start: datetime | None) -> Moment | None:
+def _since(text: str, decimal: str, base: float | None) -> Moment | None:
+    # Seconds that have passed are added in UTC: no change of the clocks touches them.
     number = parse_number(text, decimal)
-    if number is None or start is None:
-        return None
-    return after(start, number)
-
-
-def after(start: datetime, seconds: float) -> Moment | None:
-    """Return the moment `seconds` [s] after `start`; None if no calendar reaches it."""
-    try:
-        return _split(start + timedelta(seconds=seconds))
-    except OverflowError:
-        return None
+    return None if number is None or base is None else base + number
 
 
 def _split(moment: datetime) -> Moment:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import re
 import tomllib
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
@@ -241,8 +242,19 @@ def _cross_check(config: WellConfig) -> Iterator[tuple[Path, str]]:
             if name in names[:i]:
                 yield (kind, i, key), f"two are called {name!r}"
     for i, feed in enumerate(config.feeds):
-        if feed.format != "wits0" and not feed.map:
-            text = f"a {feed.format} feed needs a table [feeds.map.NAME] for each column to use"
-            yield ("feeds", i, "map"), text
-        if feed.format == "las" and feed.port:
-            yield ("feeds", i, "port"), "las is a file format; a live line is wits0 or delimited"
+        yield from ((("feeds", i, *path), text) for path, text in _feed_problems(feed))
+
+
+def _feed_problems(feed: Feed) -> Iterator[tuple[Path, str]]:
+    if feed.format != "wits0" and not feed.map:
+        text = f"a {feed.format} feed needs a table [feeds.map.NAME] for each column to use"
+        yield ("map",), text
+    if feed.format == "las" and feed.port:
+        yield ("port",), "las is a file format; a live line is wits0 or delimited"
+    if feed.format == "wits0":
+        paths: list[Path] = [("map", code) for code in feed.map]
+        paths += [("ignore", n) for n in range(len(feed.ignore))]
+        for path, code in zip(paths, (*feed.map, *feed.ignore), strict=True):
+            if re.fullmatch("(?!00)[0-9]{2}(?!00)[0-9]{2}", code) is None:
+                good = "write record and item, two digits each, such as 0114"
+                yield path, f"{code!r} is no WITS item; {good}"
