@@ -80,7 +80,9 @@ def create_tables(path: Path, meta: Mapping[str, str]) -> None:
 
 def tune(connection: sqlite3.Connection) -> None:
     """Set what a writing connection needs: readers never wait, a commit is on the disk."""
-    connection.execute("PRAGMA journal_mode = WAL")
+    mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
+    if mode != "wal":
+        raise sqlite3.OperationalError(f"the file system allows no write-ahead log, only {mode}")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute(f"PRAGMA journal_size_limit = {WAL_LIMIT}")
 
@@ -110,7 +112,8 @@ def connect(path: Path, mode: str, timeout: float) -> sqlite3.Connection:
             return _checked(uri, path, timeout)
         except sqlite3.OperationalError:
             # On a read-only disk the log's index cannot be made; without a log none is needed.
-            if mode != "ro" or path.with_name(path.name + "-wal").exists():
+            log = path.with_name(path.name + "-wal")
+            if mode != "ro" or (log.exists() and log.stat().st_size):
                 raise
             return _checked(uri + "&immutable=1", path, timeout)
     except sqlite3.Error as error:

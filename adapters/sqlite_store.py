@@ -126,9 +126,11 @@ class SqliteRecorder:
                 connection.execute(f"SELECT max({key}) FROM {table}").fetchone()[0]
                 for key, table in (("t_us", "rows"), ("seq", "inputs"), ("seq", "journal"))
             ]
-        except BaseException:
+        except BaseException as error:
             connection.close()
             self._asker.close()
+            if isinstance(error, sqlite3.Error):
+                raise RecordingError(f"{path}: cannot be written: {error}") from None
             raise
         self._last_us: int | None = last[0]
         self._last_input, self._last_line = int(last[1] or 0), int(last[2] or 0)

@@ -80,6 +80,8 @@ class Writer:
         count = len(parameters)
         with self._changed:
             if not self._fits(count):
+                self._urgent = True
+                self._changed.notify_all()
                 self._changed.wait_for(
                     lambda: self._fits(count) or bool(self.problem), timeout=PATIENCE_S
                 )
@@ -102,13 +104,19 @@ class Writer:
             self._status = status
 
     def close(self) -> None:
-        """Write everything out and end the thread; `waiting` says what could not be written."""
+        """Write everything out and end the thread; `waiting` says what could not be written.
+
+        What is left is one plain file without a log, unless someone is reading it: then the
+        log stays, empty.
+        """
         with self._changed:
             self._closing = True
             self._changed.notify_all()
         self._thread.join()
         with suppress(sqlite3.Error):  # a reader may be in the way; the log stays valid
+            self._connection.execute("PRAGMA busy_timeout = 100")
             self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
+            self._connection.execute("PRAGMA journal_mode = DELETE")
         self._connection.close()
 
     def _fits(self, count: int) -> bool:

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+import time
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
 import numpy as np
 
-from engine.block import Block, Quality
+from engine.block import Block, FloatArray, Quality
+from engine.channels import CHANNELS
 from engine.commands import Command, Issued
 from engine.config import Alarm
 from engine.events import WireBytes
@@ -125,3 +127,36 @@ class FakeRecording:
     def _fail(self) -> None:
         if self.problem is not None:
             raise self.problem
+
+
+def eventually(happened: Callable[[], bool], within: float) -> float:
+    """Wait until `happened`, ask often; fail after `within` s. Return the seconds it took."""
+    start = time.monotonic()
+    while not happened():
+        waited = time.monotonic() - start
+        assert waited < within, f"did not happen within {within} s"
+        time.sleep(0.002)
+    return time.monotonic() - start
+
+
+def full_table(t: FloatArray, seed: int = 0) -> dict[str, Block]:
+    """Return noise in all channels at times `t`, a tenth of it unknown."""
+    rng = np.random.default_rng(seed)
+
+    def block() -> Block:
+        value = np.where(rng.random(t.size) < 0.1, np.nan, rng.normal(0, 1e5, t.size))
+        quality = np.where(np.isnan(value), Quality.STALE, rng.choice([0, 1024, 4096], t.size))
+        return Block(t, value, quality.astype(np.uint16))
+
+    return {channel: block() for channel in CHANNELS}
+
+
+def same_table(a: Mapping[str, Block], b: Mapping[str, Block]) -> bool:
+    """Tell whether two tables agree to the last bit; the sign of a zero does not count."""
+    return a.keys() == b.keys() and all(
+        a[c].t.tobytes() == b[c].t.tobytes()
+        and np.array_equal(a[c].value, b[c].value, equal_nan=True)
+        and a[c].quality.tobytes() == b[c].quality.tobytes()
+        and b[c].quality.dtype == np.uint16
+        for c in a
+    )
