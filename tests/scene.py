@@ -106,12 +106,14 @@ def kick() -> FakeRecording:
     """Return drilling into an influx: two new alarms, one acknowledged, one returned."""
     end = T0 + LONG - 1
     pit = {"label": "Pit gain", "priority": 1, "side": "high", "limit": 1.0}
-    flow = {"label": "Flow out above flow in", "priority": 1, "side": "high", "limit": 0.00833}
+    flow = {"label": "Flow out above flow in", "priority": 1, "side": "high", "limit": 500 / 6e4}
+    press = {"label": "Standpipe pressure high", "priority": 2, "side": "high", "limit": 14.5e6}
+    hot = {"label": "Mud out hot", "priority": 2, "side": "high", "limit": 355.15}
     entries = [
-        alarm(end - 900, "pressure-high", "trip", "AB", value=14.8e6, limit=14.5e6, priority=2),
-        alarm(end - 870, "pressure-high", "clear", "BD", value=14.1e6, limit=14.5e6, priority=2),
-        alarm(end - 600, "returns-hot", "trip", "AB", value=355.5, limit=355.15, priority=2),
-        alarm(end - 570, "returns-hot", "ack", "BC", value=355.6, limit=355.15, priority=2),
+        alarm(end - 900, "pressure-high", "trip", "AB", value=14.8e6, **press),
+        alarm(end - 870, "pressure-high", "clear", "BD", value=14.1e6, **press),
+        alarm(end - 600, "returns-hot", "trip", "AB", value=355.5, **hot),
+        alarm(end - 570, "returns-hot", "ack", "BC", value=355.6, **hot),
         alarm(end - 200, "flow-out-high", "trip", "AB", value=0.0095, **flow),
         alarm(end - 95, "pit-gain", "trip", "AB", value=1.04, **pit),
     ]

@@ -62,7 +62,9 @@ class Follower:
             ended=not status.running,
             problem=status.problem,
         )
-        return view, status.data + (max(0.0, ahead) * status.speed if alive else 0.0)
+        # After a crash the ages go on growing; after an end in good order time stands still.
+        run = max(0.0, ahead) * status.speed if status.running else 0.0
+        return view, status.data + run
 
 
 class Source(Protocol):

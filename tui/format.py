@@ -33,13 +33,17 @@ class Formatter:
     def number(self, channel: str, value: float | None, width: int) -> str:
         """Return `value` [SI] right-justified in `width` characters.
 
-        Too wide a number loses decimals, then goes to exponent form; if even that is too wide it
+        Too wide a number loses decimals, then goes to exponent form of three figures; if even that is too wide it
         is returned whole: a wide line is better than a clipped number.
         """
         if value is None or not isfinite(value):
             return dashes(width)
         unit = self.unit(channel)
         return fit(unit.from_si(value), unit.decimals, width)
+
+    def text(self, channel: str, value: float | None) -> str:
+        """Return `value` [SI] with all its decimals, as wide as it is."""
+        return self.number(channel, value, 16).strip()
 
     def clock(self, at: float | None) -> str:
         """Return the time of day, such as 06:12:33."""
@@ -69,11 +73,8 @@ def fit(number: float, decimals: int, width: int) -> str:
             text = text[1:]  # -0.0 reads as a fault
         if len(text) <= width:
             return text.rjust(width)
-    for places in (2, 1, 0):
-        text = f"{number:.{places}e}".replace("e+0", "e").replace("e+", "e")
-        if len(text) <= width:
-            return text.rjust(width)
-    return text
+    short = f"{number:.2e}".replace("e+0", "e").replace("e+", "e")
+    return short.rjust(width) if len(short) <= width else f"{number:.0f}"
 
 
 def dashes(width: int) -> str:

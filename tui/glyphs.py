@@ -26,17 +26,12 @@ class Glyphs:
     beyond_low: str
     """The value lies left of the scale."""
     beyond_high: str
-    rule: str
-    """Horizontal line."""
     wall: str
     """Vertical line."""
     select: str
     """Marks the selected row."""
-    up: str
-    down: str
     curves: str
     """In the plain set: one mark a curve; empty: curves are drawn in dots."""
-    degree: str
 
     @property
     def plain(self) -> bool:
@@ -55,11 +50,8 @@ class Glyphs:
 _SIMPLE = (("m³", "m3"), ("³", "3"), ("°", " "), ("·", "."), ("▸", ">"),
            ("…", ".."))  # fmt: skip
 
-UNICODE = Glyphs(
-    "unicode", _SYMBOLS, "▏▎▍▌▋▊▉█", "╌", "┃", "│", "◂", "▸", "─", "│", "▸", "●", "○", "", "°"
-)
-ASCII = Glyphs("ascii", _PLAIN_SYMBOLS, "#", "-", "|", ":", "<", ">", "-", "|", ">", "*", "o",
-               "*+", " ")  # fmt: skip
+UNICODE = Glyphs("unicode", _SYMBOLS, "╸━", "─", "┃", "│", "◂", "▸", "│", "▸", "")
+ASCII = Glyphs("ascii", _PLAIN_SYMBOLS, "#", "-", "|", ":", "<", ">", "|", ">", "*+")
 
 
 def choose(terminal: str, encoding: str | None, *, plain: bool = False) -> Glyphs:

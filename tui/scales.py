@@ -12,10 +12,14 @@ FLOATING = {"pit_volume": 5.0, "temperature_out": 20.0, "temperature_in": 20.0, 
 """Curves whose change matters and not their height above zero: smallest span, display units."""
 
 
+LADDER = (1.0, 1.5, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0)
+"""Ends of scales within a power of ten: easy to read, and no curve in less than half. [-]"""
+
+
 def step_up(x: float) -> float:
-    """Return the smallest of 1, 2, 5, 10, 20, 50, ... that is not below `x` > 0."""
+    """Return the smallest rung of the ladder that is not below `x` > 0."""
     power = 10.0 ** floor(log10(x))
-    for factor in (1.0, 2.0, 5.0, 10.0):
+    for factor in LADDER:
         if factor * power >= x * (1 - 1e-9):
             return factor * power
     return 10.0 * power

@@ -18,7 +18,7 @@ def _now(snapshot: Snapshot, channel: str, label: str, fmt: Formatter) -> str:
     reading = snapshot.readings.get(channel)
     value = None if reading is None else reading.value
     why = f" ({reading.reason})" if reading is not None and value is None else ""
-    return f"{label}: {fmt.number(channel, value, 1)} {fmt.unit(channel).symbol}{why}"
+    return f"{label}: {fmt.text(channel, value)} {fmt.unit(channel).symbol}{why}"
 
 
 def zero_pits(snapshot: Snapshot, fmt: Formatter) -> tuple[Ask, Callable[[Answers], Command]]:

@@ -1,4 +1,4 @@
-"""A form over the screen: what is needed for a command, then a second, deliberate step."""
+"""A form over the lower rows: what is needed for a command, then a second, deliberate step."""
 
 from __future__ import annotations
 
@@ -44,10 +44,12 @@ class Form(ModalScreen[Answers | None]):
     """Gives back the answers, or None if nothing is to be done."""
 
     DEFAULT_CSS = """
-    Form { align: center middle; background: $background; }
-    Form > Vertical { width: 72; max-width: 100%; height: auto; padding: 0 1; }
-    Form .title { text-style: bold; margin-bottom: 1; }
-    Form Input { border: none; height: 1; padding: 0 1; background: $foreground 12%; }
+    Form { align: center bottom; background: transparent; }
+    Form > Vertical { width: 100%; height: auto; padding: 0 1; background: $background; }
+    Form .title { text-style: bold reverse; margin-bottom: 1; width: 100%; padding: 0 1; }
+    Form Input, Form Input:focus { border: none; height: 1; padding: 0 1; width: 60; }
+    Form Input { background: $foreground 12%; }
+    Form Input:focus { background: $foreground 20%; }
     Form .problem { text-style: bold; margin-top: 1; }
     Form .keys { margin-top: 1; }
     """
@@ -56,9 +58,10 @@ class Form(ModalScreen[Answers | None]):
         Binding("y", "do_it", "do it", id="form.do"),
     ]
 
-    def __init__(self, ask: Ask) -> None:
+    def __init__(self, ask: Ask, text: Callable[[str], str]) -> None:
+        """Ask `ask`; `text` turns words into what the terminal can show."""
         super().__init__()
-        self._ask = ask
+        self._ask, self._text = ask, text
         self._sure: Answers | None = None
 
     def compose(self) -> ComposeResult:
@@ -66,9 +69,9 @@ class Form(ModalScreen[Answers | None]):
         with Vertical():
             yield Static(Content(self._ask.title), classes="title")
             if self._ask.facts:
-                yield Static(Content("\n".join(self._ask.facts)))
+                yield Static(Content(self._text("\n".join(self._ask.facts))))
             for field in self._ask.fields:
-                yield Static(Content(field.label))
+                yield Static(Content(self._text(field.label)))
                 yield Input(field.value, id=f"field-{field.name}")
             yield Static(Content(""), classes="problem")
             yield Static(Content("enter  next    esc  leave it"), classes="keys")
@@ -112,7 +115,7 @@ class Form(ModalScreen[Answers | None]):
         self.dismiss(None)
 
     def _say(self, text: str) -> None:
-        self.query_one(".problem", Static).update(Content(text))
+        self.query_one(".problem", Static).update(Content(self._text(text)))
 
 
 def number(answers: Answers, name: str, label: str) -> float | None:

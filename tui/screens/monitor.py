@@ -8,7 +8,7 @@ from typing import ClassVar
 
 from textual.app import ComposeResult
 from textual.binding import BindingType
-from textual.containers import Horizontal, Vertical
+from textual.containers import Container, Horizontal, Vertical
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
@@ -28,6 +28,7 @@ from tui.widgets.depth import Depth
 from tui.widgets.feeds import Feeds
 from tui.widgets.key_line import KeyLine
 from tui.widgets.lines import Lines, Look
+from tui.widgets.log import Log
 from tui.widgets.strip_chart import StripChart
 from tui.widgets.values import Values
 
@@ -47,15 +48,21 @@ class Monitor(Screen[None]):
     Monitor #alarms { height: 5; }
     Monitor #big { height: 5; display: none; }
     Monitor #middle { height: 1fr; }
-    Monitor #values { width: 44; }
+    Monitor #left { width: 44; }
+    Monitor #values { height: 1fr; }
+    Monitor #log { display: none; height: 1fr; }
+    Monitor #place { height: auto; }
     Monitor #chart { width: 1fr; }
     Monitor #refusal { display: none; height: 1fr; content-align: center middle; }
-    Monitor.-medium #alarms { height: 6; margin-top: 1; }
+    Monitor.-medium #alarms { height: 7; }
     Monitor.-large #alarms { height: 9; margin-top: 1; }
     Monitor.-medium #big, Monitor.-large #big { display: block; margin-top: 1; }
     Monitor.-medium #middle, Monitor.-large #middle { margin-top: 1; }
-    Monitor.-large #values { width: 60; }
-    Monitor.-large #balance { margin-top: 1; }
+    Monitor.-medium #place, Monitor.-large #place { margin-top: 1; }
+    Monitor.-large #place { layout: grid; grid-size: 2 1; grid-columns: 84 1fr; height: 2; }
+    Monitor.-large #left { width: 54; }
+    Monitor.-large #values { height: 18; }
+    Monitor.-large #log { display: block; }
     Monitor.-large #feeds { height: 2; margin-top: 1; }
     Monitor.-refused #all { display: none; }
     Monitor.-refused #refusal { display: block; }
@@ -94,11 +101,13 @@ class Monitor(Screen[None]):
             yield Banner(look, id="banner")
             yield AlarmList(look, id="alarms")
             yield BigValues(look, id="big")
-            with Vertical(id="place"):
+            with Container(id="place"):
                 yield Depth(look, id="depth")
                 yield Balance(look, id="balance")
             with Horizontal(id="middle"):
-                yield Values(look, id="values")
+                with Vertical(id="left"):
+                    yield Values(look, id="values")
+                    yield Log(look, id="log")
                 yield StripChart(look, id="chart")
             yield Feeds(look, id="feeds")
             yield KeyLine(look, self._clock, id="keys")
@@ -106,7 +115,6 @@ class Monitor(Screen[None]):
 
     def on_mount(self) -> None:
         """Show what is known so far: nothing, and why."""
-        self.query_one("#place").styles.height = "auto"
         self.show(self._snapshot)
 
     def on_resize(self) -> None:
@@ -116,6 +124,7 @@ class Monitor(Screen[None]):
         chosen = (fitting or ["-small"])[0]
         for name in ("-small", "-medium", "-large"):
             self.set_class(name == chosen, name)
+        self.query_one(AlarmList).with_log = chosen != "-large"
         self.set_class(width < SMALLEST[0] or height < SMALLEST[1], "-refused")
         self._refuse(width, height)
 
@@ -207,7 +216,7 @@ class Monitor(Screen[None]):
             if answers is not None:
                 self.post_message(self.Issued(build(answers)))
 
-        self.app.push_screen(Form(ask), done)
+        self.app.push_screen(Form(ask, self._look.glyphs.text), done)
 
     # keys for the screen
 
@@ -226,7 +235,7 @@ class Monitor(Screen[None]):
             if result == "ack":
                 self._issue(Acknowledge(alarm.id))
 
-        self.app.push_screen(details(alarm, self._look.fmt), done)
+        self.app.push_screen(details(alarm, self._look.fmt, self._look.glyphs.text), done)
 
     def action_tracks(self) -> None:
         """Show other curves."""
@@ -282,4 +291,4 @@ class Monitor(Screen[None]):
             if answers is not None:
                 self._move("seek", asks.time_of(answers["time"], snapshot.now, fmt))
 
-        self.app.push_screen(Form(asks.go_to(snapshot, fmt)), done)
+        self.app.push_screen(Form(asks.go_to(snapshot, fmt), self._look.glyphs.text), done)

@@ -1,8 +1,8 @@
-"""A page of text over the screen, left by one of a few keys: caution, help, details, leaving."""
+"""A page of text over the lower rows, so that state and alarms stay in sight."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from typing import ClassVar
 
 from textual.app import ComposeResult
@@ -31,10 +31,10 @@ class Page(ModalScreen[str]):
     """Text with its keys; gives back the result of the key, or "" if it was just closed."""
 
     DEFAULT_CSS = """
-    Page { align: center middle; background: $background; }
-    Page > Vertical { width: 78; max-width: 100%; height: auto; max-height: 100%; padding: 0 1; }
-    Page VerticalScroll { height: auto; max-height: 20; scrollbar-size: 1 1; }
-    Page .title { text-style: bold; margin-bottom: 1; }
+    Page { align: center bottom; background: transparent; }
+    Page > Vertical { width: 100%; height: auto; padding: 0 1; background: $background; }
+    Page VerticalScroll { height: auto; max-height: 11; scrollbar-size: 0 0; }
+    Page .title { text-style: bold reverse; margin-bottom: 1; width: 100%; padding: 0 1; }
     Page .keys { margin-top: 1; text-style: bold; }
     """
     AUTO_FOCUS: ClassVar[str | None] = "VerticalScroll"
@@ -46,24 +46,26 @@ class Page(ModalScreen[str]):
         keys: Mapping[str, tuple[str, str]],
         *,
         closes: bool = True,
+        text: Callable[[str], str] = str,
     ) -> None:
         """Show `lines`; `keys` maps a key to its result and its words.
 
-        With `closes` any of escape, enter and q leaves the page with "".
+        With `closes` any of escape, enter and q leaves the page with "". `text` turns words
+        into what the terminal can show.
         """
         super().__init__()
         self._title, self._lines, self._keys = title, lines, keys
-        self._closes = closes
+        self._closes, self._text = closes, text
 
     def compose(self) -> ComposeResult:
         """Title, text, keys."""
         words = [f"{key}  {text}" for key, (_, text) in self._keys.items()]
         if self._closes:
-            words.append("esc  back")
+            words.append("esc  back" + ("    up, down  scroll" if len(self._lines) > 11 else ""))
         with Vertical():
-            yield Static(Content(self._title), classes="title")
+            yield Static(Content(self._text(self._title)), classes="title")
             with VerticalScroll():
-                yield Static(Content("\n".join(self._lines)))
+                yield Static(Content(self._text("\n".join(self._lines))))
             yield Static(Content("\n".join(words)), classes="keys")
 
     def on_key(self, event: Key) -> None:
@@ -78,7 +80,7 @@ class Page(ModalScreen[str]):
 
 def caution() -> Page:
     """Return the page that must be accepted first; no other key leaves it."""
-    lines = [line + "\n" for line in CAUTION]
+    lines = list(CAUTION)
     keys = {"y": ("yes", "I have read this and accept it"), "q": ("no", "leave the program")}
     return Page("BEFORE YOU START", lines, keys, closes=False)
 
@@ -126,10 +128,10 @@ _MEANING = {
 }
 
 
-def details(alarm: AlarmView, fmt: Formatter) -> Page:
+def details(alarm: AlarmView, fmt: Formatter, text: Callable[[str], str]) -> Page:
     """Return what is known about one alarm, in full."""
     unit = fmt.unit(alarm.channel).symbol
-    value, limit = (fmt.number(alarm.channel, x, 1) for x in (alarm.value, alarm.limit))
+    value, limit = (fmt.text(alarm.channel, x) for x in (alarm.value, alarm.limit))
     word = ALARM_STATES.get(alarm.state, alarm.state)
     lines = [
         f"State        {word} since {fmt.clock(alarm.since)}, raised {fmt.clock(alarm.raised)}",
@@ -140,4 +142,4 @@ def details(alarm: AlarmView, fmt: Formatter) -> Page:
         f"Consequence  {alarm.consequence or 'not given in the well file'}",
         f"Action       {alarm.action or 'not given in the well file'}",
     ]
-    return Page(alarm.label.upper(), lines, {"a": ("ack", "acknowledge it")})
+    return Page(alarm.label.upper(), lines, {"a": ("ack", "acknowledge it")}, text=text)

@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from math import isfinite
-
 from engine.snapshot import AlarmView, Snapshot
 from tui.format import duration
 from tui.happenings import UNACKNOWLEDGED
 from tui.widgets.lines import Lines, Look, Row, length, shorten, spread
+from tui.widgets.log import log_rows
 from tui.words import ALARM_STATES
 
 WORD = max(len(ALARM_STATES[letter]) for letter in "BCDEF")
@@ -19,6 +18,8 @@ class AlarmList(Lines):
     def __init__(self, look: Look, *, id: str) -> None:  # noqa: A002 - textual's own name
         super().__init__(look, id=id)
         self._selected = ""
+        self.with_log = True
+        """Fill rows that no alarm needs with what happened lately."""
 
     @property
     def selected(self) -> AlarmView | None:
@@ -55,11 +56,8 @@ class AlarmList(Lines):
         if chosen is not None:
             text = f"  do: {chosen.action}"
             rows.append([(shorten(text, width), "strong")])
-        free = height - len(rows)
-        for line in list(snapshot.log)[-free:] if free > 0 else []:
-            text = shorten(f"{self.look.fmt.clock(line.at)} {line.text}", width)
-            rows.append([(text, "label")])
-        return rows
+        free = height - len(rows) if self.with_log else 0
+        return rows + log_rows(snapshot, self.look.fmt, width, free)
 
     def _first(self, alarms: tuple[AlarmView, ...], room: int) -> int:
         """Scroll only as far as the selected alarm needs."""
@@ -76,8 +74,8 @@ class AlarmList(Lines):
         word = ALARM_STATES.get(alarm.state, alarm.state)
         unit = fmt.unit(alarm.channel).symbol
         sign = ">" if alarm.side == "high" else "<"
-        value = fmt.number(alarm.channel, alarm.value, 1)
-        limit = fmt.number(alarm.channel, alarm.limit, 1) if isfinite(alarm.limit) else "--"
+        value = fmt.text(alarm.channel, alarm.value)
+        limit = fmt.text(alarm.channel, alarm.limit)
         left: Row = [
             (pick, "strong"),
             (f" {symbol} {word:{WORD}} P{alarm.priority} {alarm.label} ", role),
@@ -89,6 +87,10 @@ class AlarmList(Lines):
 def _header(snapshot: Snapshot, more: int, width: int) -> Row:
     alarms = snapshot.alarms
     hidden = f"{snapshot.suppressed} suppressed by rig state" if snapshot.suppressed else ""
+    if not snapshot.watch.alive:
+        as_of = f"ALARMS UNKNOWN: {'WATCH ENDED' if snapshot.watch.ended else 'NO WATCH'}"
+        before = f"  {len(alarms)} stood before" if alarms else ""
+        return [(as_of, "changed"), (before, "text")]
     if not alarms:
         return spread([("NO ALARMS", "strong")], [(hidden, "label")], width)
     new = sum(a.state in UNACKNOWLEDGED for a in alarms)

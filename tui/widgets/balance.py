@@ -14,7 +14,7 @@ class Balance(Lines):
 
     def lines(self, snapshot: Snapshot, width: int, height: int) -> list[Row]:
         """Return the two rows; the two differences stand under each other."""
-        room = max(10, min(40, width - 68))
+        room = max(10, min(40, width - 70))
         flow = self._pair(snapshot, "IN", "flow_in") + self._pair(snapshot, "OUT", "flow_out")
         pits = self._pair(snapshot, "PITS", "pit_volume")
         return [

@@ -31,7 +31,9 @@ FULL_SCALE: dict[str, tuple[float, float]] = {
     "temperature_in": (273.15, 373.15),
     "temperature_out": (273.15, 373.15),
     "gas": (0, 0.2),
-    "stand_remaining": (0, 30),
+    "tare": (0, 2.0e6),
+    "block_speed": (-2, 2),
+    "stand_length": (0, 40),
 }
 """Ends of a bar [SI]: common practice, no source. A high limit sets the end instead."""
 

@@ -19,13 +19,14 @@ class Depth(Lines):
         if bit and hole and bit.value is not None and hole.value is not None:
             off = hole.value - bit.value
         first: Row = []
-        for label, value, reading in (
-            ("BIT", bit.value if bit else None, bit),
-            ("HOLE", hole.value if hole else None, hole),
-            ("OFF BOTTOM", off, None),
+        for label, value in (
+            ("BIT", bit.value if bit else None),
+            ("HOLE", hole.value if hole else None),
+            ("OFF BOTTOM", off),
         ):
             first += [(f"{label} ", "label"), (self._number(value), "strong")]
-            first += [(f" {unit} ", "label"), (f"{_reason(reading)}  ", "changed")]
+            first += [(f" {unit}   ", "label")]
+        first.append((_reason(bit) or _reason(hole), "changed"))
         stands = snapshot.connection.stands
         if stands is not None and width >= 100:
             first += [("STANDS ", "label"), (str(stands), "text")]

@@ -9,7 +9,7 @@ from tui.widgets.bars import bar
 from tui.widgets.lines import Look, Row, shorten
 from tui.words import doubt
 
-LABEL, VALUE, UNIT, END = 10, 8, 8, 8
+LABEL, VALUE, UNIT, END = 9, 8, 8, 7
 """Cells of the label, the value, the unit, and mark with age. [-]"""
 
 
@@ -39,7 +39,8 @@ def row(reading: Reading, width: int, look: Look) -> Row:
     room = max(4, width - LABEL - VALUE - UNIT - END - 1)
     middle: Row
     if reading.value is None:
-        middle = [(shorten(reading.reason, room).ljust(room), "changed")]
+        wide = room + 3  # no mark stands beside a value that is not there
+        middle = [(f" {shorten(reading.reason, wide - 1)}".ljust(wide), "changed")]
     elif mark in ("R", "F", "C"):
         middle = [(shorten(doubt(reading.quality)[1].upper(), room).ljust(room), "changed")]
     else:
@@ -50,7 +51,7 @@ def row(reading: Reading, width: int, look: Look) -> Row:
         (number, role),
         (f" {unit}".ljust(UNIT), "label"),
         *middle,
-        (f" {mark:1} ", role if mark else "label"),
+        *([] if reading.value is None else [(f" {mark:1} ", role if mark else "label")]),
         (age(reading.age).rjust(END - 3), "label"),
         (" ", "text"),
     ]

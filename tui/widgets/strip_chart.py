@@ -59,7 +59,7 @@ class StripChart(Lines):
 
     def __init__(self, look: Look, *, id: str) -> None:  # noqa: A002 - textual's own name
         super().__init__(look, id=id)
-        self._zoom = SECONDS_A_DOT.index(5.0)
+        self._zoom = SECONDS_A_DOT.index(10.0)
         self._first_track = 0
         self._plan: Plan | None = None
         self._kept: dict[int, Strip] = {}
@@ -160,7 +160,7 @@ class StripChart(Lines):
 
     def _headings(self, plan: Plan) -> list[Row]:
         glyphs = self.look.glyphs
-        words = f"{self.row_seconds:g} s a row, newest at the bottom"
+        words = f"newest at the foot, {self.row_seconds:g} s a row"
         rows: list[Row] = [[(" " * AXIS, "text"), (words, "label")]]
         for k in range(HEADER - 1):
             row: Row = [(" " * AXIS, "text")]
