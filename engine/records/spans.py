@@ -42,7 +42,6 @@ def states(table: Table, start: float, end: float) -> list[dict[str, Any]]:
     t, code = table["rig_state"].t, codes(table)
     rows = np.flatnonzero(code != previous(code, -1))
     begin = _back_dated(t, table["rig_state_since"], rows)
-    begin[:1] = -np.inf  # what was before the first row is not known; the window starts there
     edges = np.clip(np.maximum.accumulate(begin), start, end)
     out: list[dict[str, Any]] = []
     for name, (a, b) in zip(

@@ -80,6 +80,14 @@ def test_states_are_back_dated_and_fill_the_span() -> None:
     ]
 
 
+def test_a_state_said_to_begin_after_its_row_begins_with_the_row() -> None:
+    fake = recording(
+        rig_state=column(T0, (5, 1.0, GOOD), (5, 6.0, GOOD)),
+        rig_state_since=column(T0, (5, T0, GOOD), (5, T0 + 7, GOOD)),
+    )
+    assert [one["end"] for one in review(fake)["states"]] == [iso(5), iso(9)]
+
+
 def test_a_connection_is_back_dated_and_has_depths_and_kind() -> None:
     """Bit 28 m off bottom is within 1.5 stands of 28.5 m, and the rig was drilling before."""
     assert review(tour())["connections"] == [
@@ -163,6 +171,12 @@ def test_a_window_cuts_states_gaps_and_counts_but_not_a_connection() -> None:
         {"start": iso(50), "end": iso(64), "channels": ["torque"]},
     ]
     assert found["connections"][0]["slips_out"] == iso(68.25)
+
+
+@pytest.mark.parametrize(("start", "end"), [(0, 30), (60, 99)])
+def test_a_gap_outside_the_window_is_left_out(start: float, end: float) -> None:
+    found = review(tour(), T0 + start, T0 + end)["gaps"]
+    assert [gap["channels"] for gap in found] == [["torque"]]
 
 
 def test_a_wrong_window_is_refused_with_what_was_recorded() -> None:
