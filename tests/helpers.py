@@ -140,7 +140,7 @@ def eventually(happened: Callable[[], bool], within: float) -> float:
 
 
 def full_table(t: FloatArray, seed: int = 0) -> dict[str, Block]:
-    """Return noise in all channels at times `t`, a tenth of it unknown."""
+    """Return noise in all channels at times `t`, a tenth of it unknown; states are states."""
     rng = np.random.default_rng(seed)
 
     def block() -> Block:
@@ -148,7 +148,9 @@ def full_table(t: FloatArray, seed: int = 0) -> dict[str, Block]:
         quality = np.where(np.isnan(value), Quality.STALE, rng.choice([0, 1024, 4096], t.size))
         return Block(t, value, quality.astype(np.uint16))
 
-    return {channel: block() for channel in CHANNELS}
+    table = {channel: block() for channel in CHANNELS}
+    state = table["rig_state"]
+    return table | {"rig_state": Block(t, np.abs(state.value) // 1 % len(RigState), state.quality)}
 
 
 def same_table(a: Mapping[str, Block], b: Mapping[str, Block]) -> bool:
