@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from engine.alarms.manager import AlarmManager, command_entry
+from engine.alarms.entries import command_entry
+from engine.alarms.manager import AlarmManager
 from engine.block import Block
 from engine.commands import Issued, SetDepth, TareNow, ZeroPits
 from engine.config import Feed, WellConfig
@@ -112,7 +113,6 @@ class Engine:
             details = {"old_base_m3": old, "new_base_m3": new}
         elif isinstance(command, SetDepth):
             self.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
-            details = {"bit_depth_m": command.bit_depth, "hole_depth_m": command.hole_depth}
         elif isinstance(command, TareNow):
             details = {"tare_N": self.pipeline.motion.tare_now()}
         return [command_entry(issued, details), *self.alarms.command(issued)]

@@ -33,7 +33,10 @@ class Decoder(Protocol):
 class Feed(Protocol):
     """One source; yields ``WireBytes`` first, then the events decoded from them."""
 
-    name: str
+    @property
+    def name(self) -> str:
+        """Name of the feed in the well file."""
+        ...
 
     def events(self) -> AsyncGenerator[FeedEvent, None]:
         """Yield events until cancelled; a lost line is an event, not an exception."""

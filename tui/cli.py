@@ -18,12 +18,7 @@ CAUTION = (
 )
 
 
-class _Parser(argparse.ArgumentParser):
-    """Keeps the layout of the examples in the help."""
-
-    def __init__(self, *args: object, **kwargs: object) -> None:
-        kwargs.setdefault("formatter_class", argparse.RawDescriptionHelpFormatter)
-        super().__init__(*args, **kwargs)  # type: ignore[arg-type] - passed through unread
+_FORMAT = argparse.RawDescriptionHelpFormatter  # keeps the layout of the examples
 
 
 def _screen_options(parser: argparse.ArgumentParser) -> None:
@@ -34,8 +29,9 @@ def _screen_options(parser: argparse.ArgumentParser) -> None:
 
 def parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
-    top = _Parser(
+    top = argparse.ArgumentParser(
         prog="kellydown",
+        formatter_class=_FORMAT,
         description="A full-screen monitor for the rig floor.\n"
         "Without a command: the built-in synthetic well, live on the screen.",
         epilog=f"example:\n  kellydown\n\n{CAUTION}",
@@ -48,7 +44,11 @@ def parser() -> argparse.ArgumentParser:
 
     def add(name: str, run: str, text: str, example: str) -> argparse.ArgumentParser:
         sub = commands.add_parser(
-            name, help=text, description=text, epilog=f"example:\n  kellydown {example}"
+            name,
+            help=text,
+            description=text,
+            epilog=f"example:\n  kellydown {example}",
+            formatter_class=_FORMAT,
         )
         sub.set_defaults(run=run)
         return sub

@@ -5,15 +5,14 @@ from __future__ import annotations
 import getpass
 import json
 import platform
-import tomllib
 from collections.abc import Mapping
 from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
+from adapters.config_file import parse_well
 from adapters.sqlite_reader import SqliteRecording
-from engine.config import WellConfig, config_hash, parse_config
-from engine.engine import sources_of
+from engine.config import WellConfig, config_hash
 from engine.errors import InputError
 from engine.records.journal import iso
 
@@ -35,7 +34,7 @@ def open_recording(path: str) -> SqliteRecording:
 
 def config_of(meta: Mapping[str, str]) -> WellConfig:
     """Return the well file a recording was made with."""
-    return parse_config(tomllib.loads(meta["well_file"]), "recording's well file")
+    return parse_well(meta["well_file"], "the recording's well file")
 
 
 def meta_of(config: WellConfig, text: str, source: str, created: float) -> dict[str, str]:
@@ -48,7 +47,8 @@ def meta_of(config: WellConfig, text: str, source: str, created: float) -> dict[
         [s since 1970-01-01 UTC]
     """
     synthetic = config.synthetic or source == "synthetic"
-    channels = sorted({s.channel for s in sources_of(config).values()})
+    # Of the standard items a sender sends what it has; only what a person mapped is expected.
+    channels = sorted({item.channel for feed in config.feeds for item in feed.map.values()})
     return {
         "well": config.well,
         "well_file": text,

@@ -6,10 +6,9 @@ import argparse
 import sys
 import time
 
-from adapters.config_file import example_text
+from adapters.config_file import example_text, parse_well
 from adapters.paths import new_recording
 from adapters.watch_process import start_watch
-from engine.config import parse_config
 from tui.commands.screen import watch_and_show
 
 HISTORY_S = 7200
@@ -18,9 +17,7 @@ HISTORY_S = 7200
 
 def run(args: argparse.Namespace) -> int:
     """Start a watch on the synthetic rig and show it."""
-    import tomllib
-
-    config = parse_config(tomllib.loads(example_text()), "built in")
+    config = parse_well(example_text(), "built-in well file")
     path = new_recording(f"{config.well} synthetic", time.time())
     print(f"Preparing two hours of a synthetic well ({path}) …", file=sys.stderr)
     watch = start_watch(

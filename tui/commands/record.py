@@ -11,11 +11,11 @@ from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
-from adapters.config_file import example_text, load_well, parse_text
+from adapters.config_file import example_text, load_well, parse_well
 from adapters.horn import Horn
 from adapters.paths import new_recording
 from adapters.serial_feed import SerialFeed
-from adapters.sim_feed import SimFeed, synthetic_config
+from adapters.sim_feed import SimFeed
 from adapters.sqlite_store import SqliteRecorder, create_recording, resume_recording
 from adapters.wits0 import from_feed
 from engine.clock import RunningClock
@@ -34,12 +34,15 @@ def run(args: argparse.Namespace) -> int:
     """Watch until told to stop."""
     if args.scenario is None and args.well is None:
         raise InputError("record: give --well WELL.toml, or --scenario NAME for the synthetic rig")
-    config, text = load_well(args.well) if args.well else parse_text(example_text(), "built in")
+    if args.well:
+        config, text = load_well(args.well)
+    else:
+        text = example_text()
+        config = parse_well(text, "built-in well file")
     wall = time.time()
     clock = RunningClock(time.monotonic, wall, args.speed if args.scenario else 1.0)
     feeds: list[FeedSource]
     if args.scenario:
-        config = synthetic_config(config)
         feeds = [SimFeed(config, args.scenario, args.seed, clock, args.history_s)]
     else:
         feeds = [serial_feed(feed, clock) for feed in config.feeds]
