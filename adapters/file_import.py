@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import gc
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass
 from difflib import get_close_matches
 from pathlib import Path
@@ -63,21 +65,38 @@ def read_files(paths: Sequence[str], feed: Feed) -> FileEvents:
     """
     report = Report(files=tuple(paths))
     rows = FileRows(feed.name, report)
-    for path in paths:
-        data = _bytes(path)
-        several = len(paths) > 1
-        rows.open(Path(path).name, f"{feed.name}:{Path(path).name}" if several else feed.name)
-        clock = SenderClock(find_zone(feed.time_zone))
-        if feed.format == "las":
-            take_las(path, data, feed, clock, rows)
-        elif feed.format == "wits0":
-            take_wits(path, data, feed, clock, rows)
-        else:
-            _take_delimited(path, data, feed, clock, rows)
-        rows.close()
-        report.ambiguous += clock.ambiguous
-        report.nonexistent += clock.nonexistent
-    return FileEvents(rows.events(), report)
+    with _no_collection():
+        for path in paths:
+            _take(path, feed, rows, several=len(paths) > 1)
+        return FileEvents(rows.events(), report)
+
+
+def _take(path: str, feed: Feed, rows: FileRows, *, several: bool) -> None:
+    data = _bytes(path)
+    name = Path(path).name
+    rows.open(name, f"{feed.name}:{name}" if several else feed.name)
+    clock = SenderClock(find_zone(feed.time_zone))
+    if feed.format == "las":
+        take_las(path, data, feed, clock, rows)
+    elif feed.format == "wits0":
+        take_wits(path, data, feed, clock, rows)
+    else:
+        _take_delimited(path, data, feed, clock, rows)
+    rows.close()
+    rows.report.ambiguous += clock.ambiguous
+    rows.report.nonexistent += clock.nonexistent
+
+
+@contextmanager
+def _no_collection() -> Iterator[None]:
+    """Hold the cyclic collector: it would walk a million rows again and again for no cycle."""
+    was_on = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if was_on:
+            gc.enable()
 
 
 def _bytes(path: str) -> bytes:

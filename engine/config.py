@@ -162,6 +162,8 @@ def _explain(error: Any, raw: Mapping[str, object]) -> Iterator[tuple[Path, str]
     value, kind = error.get("input"), error["type"]
     inner = error.get("ctx", {}).get("error")
     name = str(path[-1]) if path else ""
+    if kind == "too_short" and isinstance(value, list) and value:
+        return  # its elements are wrong and are said on their own
     if isinstance(value, Wrong):
         yield (*path[:-1], value.key), value.text
     elif isinstance(inner, TableError):
@@ -189,6 +191,8 @@ def _say(kind: str, name: str, value: object, text: str) -> str:
         return f"must be a table{hint}"
     if kind == "too_short":
         return "needs at least one"
+    if kind == "too_long" and isinstance(value, list):
+        return text.replace("Tuple", "list").split(" after")[0]
     return (
         text.replace("Input should", "must")
         .replace("must be a valid i", "must be an i")
