@@ -115,7 +115,7 @@ def _connection(c: Mapping[str, Any], units: Mapping[str, str]) -> str:
 
 
 def _gap(gap: Mapping[str, Any]) -> str:
-    names = ", ".join(label(name) if name in CHANNELS else name for name in gap["channels"])
+    names = "; ".join(label(name) if name in CHANNELS else name for name in gap["channels"])
     return f"{_time(gap['start'])} to {_time(gap['end'])}  {names}"
 
 

@@ -79,7 +79,7 @@ def test_the_page_says_everything_in_the_units_of_the_well() -> None:
         "NOT CLEARED",
         "2026-03-14 06:09:00 kick, warning: gain_m3 0.8",
         "2026-03-14 07:30:00 to still in slips drilling, bit 1000.00 ft, hole unknown",
-        "2026-03-14 06:20:00 to 2026-03-14 06:21:00 Hook load, Active pit volume",
+        "2026-03-14 06:20:00 to 2026-03-14 06:21:00 Hook load; Active pit volume",
     ):
         assert text in page
 
