@@ -16,7 +16,7 @@ Work = Generator[None, None, None]
 
 LOW = 1.5
 """Block height at which a stand is drilled down. [m]"""
-SAFE = 1.25
+SAFE = 1.35
 """Standpipe pressure, in usual ones, at which the crew gives up drilling and works the pipe. [-]"""
 
 

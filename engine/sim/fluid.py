@@ -86,7 +86,7 @@ class Fluid:
     line: float = 0.0
     dead: deque[float] = field(default_factory=deque)
     # Trouble, set from outside once a second.
-    excess: float = 0.0
+    excess: float = -3.5e6
     """Pore pressure above the usual mud column."""
     charge: float = 1.5e5
     """Pore pressure lost for each cubic metre that came in: a pocket empties. [Pa/m3]"""

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 import numpy as np
 
@@ -12,6 +13,12 @@ from engine.sim.ground import Ground
 
 OFF_BOTTOM = 3.0
 """Picked up before a connection, so that a load can be taken while lowering. [m]"""
+MIXING = 0.006
+"""New mud comes at this rate. [m3/s]"""
+WATER = 0.06
+"""Water comes at this rate when the pits run dry. [m3/s]"""
+RUNNING_DRY = 25.0
+"""Pit volume at which water is let in, returns or not. [m3]"""
 LOWERING = 0.09
 """Speed of lowering to bottom. [m/s]"""
 
@@ -32,8 +39,8 @@ class Plan:
     """Times at which the first stands are drilled down; the driller sets the weight to it. [s]"""
     quick: int = -1
     """Number of a connection done by the clock, without a minute to spare; -1: none. [-]"""
-    keep: float = 3.0
-    """Pits are topped up at a connection when this much is gone. [m3]"""
+    keep: float = inf
+    """Pits are topped up when this much is gone and the returns are sound. [m3]"""
 
 
 @dataclass(slots=True, eq=False)
@@ -44,13 +51,14 @@ class Crew(Hands):
     plan: Plan = field(kw_only=True)
     adding: float = 0.0
     """New mud on its way into the pits. [m3/s]"""
-    additions: list[tuple[float, float]] = field(default_factory=list)
-    """When mud was, or will have been, added. [s]"""
+    additions: list[list[float]] = field(default_factory=list)
+    """Beginning and, if it is over, end of each addition. [s]"""
     repairs: list[float] = field(default_factory=list)
     """Times at which the string was in reach at a connection. [s]"""
     _in_use: float = 0.0
     _stops: list[tuple[float, float]] = field(default_factory=list)
-    _add_until: float = 0.0
+    _sound: int = 0
+    """Seconds for which the returns have been sound. [s]"""
 
     def work(self) -> Work:
         """Do the plan, then drill stand after stand."""
@@ -126,7 +134,7 @@ class Crew(Hands):
         c.ramp = 20.0
         c.flow = 0.6 * self.flow
         c.rotary = self.ground.rotary
-        yield from self.move(2.0, 0.15)
+        yield from self.move(1.0, 0.15)
         while True:
             yield from self.hold(20.0)
             share = self.fluid.through / self.flow
@@ -170,7 +178,6 @@ class Crew(Hands):
         yield from self.hold(6.0)
         self._add_pipe(length)
         self.repairs.append(self.now)
-        self._top_up()
         yield from self.pull_slips()
         yield from self.move(0.3, 0.15)
         if quick:
@@ -183,16 +190,22 @@ class Crew(Hands):
         self.fluid.missing += bore
         self.fluid.filled += bore
 
-    def _top_up(self) -> None:
-        if self._in_use - self.fluid.in_use() > self.plan.keep:
-            self.adding = 2.0 / 600.0
-            self._add_until = self.now + 600.0
-            self.additions.append((self.now, self._add_until))
-
     def tick(self) -> None:
-        """Once a second: end an addition."""
-        if self.adding and self.now >= self._add_until:
+        """Once a second: begin or end an addition to the pits."""
+        fluid = self.fluid
+        short = self._in_use - fluid.in_use()
+        sound = fluid.flow_out > 0.96 * fluid.flow_in > 0
+        self._sound = self._sound + 1 if sound else 0
+        if not self.adding:
+            if fluid.pit < RUNNING_DRY:
+                self.adding = WATER
+            elif short > self.plan.keep and self._sound > 120:
+                self.adding = MIXING
+            if self.adding:
+                self.additions.append([self.now])
+        elif short < 0.3 or (self.adding == MIXING and self._sound == 0):
             self.adding = 0.0
+            self.additions[-1].append(self.now)
 
     def trip_out(self, stands: int) -> Work:
         """Circulate, pull `stands` stands and rack them."""

@@ -125,10 +125,8 @@ class Rig:
     @property
     def events(self) -> list[Event]:
         """Everything that has gone wrong so far, and additions to the pits, in order of time."""
-        now = self._steps / STEPS
         added = [
-            Event("addition", begin, end if end <= now else None)
-            for begin, end in self._crew.additions
+            Event("addition", a[0], a[1] if len(a) > 1 else None) for a in self._crew.additions
         ]
         return sorted([*self._fate.events, *added], key=lambda e: e.start)
 
@@ -175,7 +173,7 @@ class Rig:
             self._fate.mend(t)
         self._fate.before(t, crew.adding, fluid, hoist)
         hoist.rock = self._rock(hoist.bottom)
-        hoist.balance = fluid.imbalance() - self.ground.annulus - fluid.excess
+        hoist.balance = fluid.imbalance() - self.ground.annulus - max(fluid.excess, 0.0)
         hoist.stiffness = hoist.geometry.stiffness(hoist.bit)
         hoist.share = fluid.through / fluid.usual
         hoist.empty = fluid.drained / hoist.geometry.gap
@@ -206,16 +204,19 @@ class Rig:
         return [rate if on else 0.0 for on in self._pumps]
 
     def _chunk(self, first: int) -> Chunk:
-        seen = np.array(self._seen, np.float64).reshape(len(self._seen), -1)
-        self._seen = []
         truth = self._witness.take()
+        if not self._seen:
+            none, no = np.empty(0), np.empty(0, np.bool_)
+            return Chunk(none, none, none, no, no, {}, truth)
+        seen = np.array(self._seen, np.float64)
+        self._seen = []
         n = len(seen)
         cuts = [c for c in range(n + 1) if c in (0, n) or (first + c) % SPAN == 0]
         parts = [
             self._look(first + a, seen[a:b], {k: v[a:b] for k, v in truth.items()})
             for a, b in pairwise(cuts)
         ]
-        return _join(parts, truth) if parts else self._nothing(truth)
+        return _join(parts, truth)
 
     def _look(self, first: int, seen: FloatArray, truth: dict[str, FloatArray]) -> Chunk:
         n = len(seen)
@@ -254,10 +255,6 @@ class Rig:
         second = np.arange(first, first + n, dtype=np.float64)
         t = self.start + second + jitter
         return Chunk(second, t, t + delay, sent, doubled, read, truth)
-
-    def _nothing(self, truth: dict[str, FloatArray]) -> Chunk:
-        none, no = np.empty(0), np.empty(0, np.bool_)
-        return Chunk(none, none, none, no, no, {}, truth)
 
 
 def _join(parts: list[Chunk], truth: dict[str, FloatArray]) -> Chunk:

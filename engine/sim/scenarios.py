@@ -9,10 +9,6 @@ from engine.errors import InputError
 from engine.sim.jobs import Plan
 
 
-DRILL = Plan()
-"""Stand after stand."""
-
-
 @dataclass(frozen=True, slots=True)
 class Trouble:
     """One thing that goes wrong, from nothing up to `size`, and back."""
@@ -48,6 +44,10 @@ class Trouble:
         if after < self.rise + self.hold:
             return self.size
         return self.size * (self.end - t) / self.fall
+
+
+DRILL = Plan()
+"""Stand after stand."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,7 +117,7 @@ _TROUBLED = (
     Scenario(
         "pack-off",
         "Cavings close the annulus while drilling",
-        troubles=(Trouble("pack-off", _AT, 4.0e6, rise=120.0, hold=300.0, fall=120.0),),
+        troubles=(Trouble("pack-off", _AT, 5.5e6, rise=120.0, hold=300.0, fall=120.0),),
     ),
     Scenario(
         "pressure-rise-pumps-off",
@@ -144,18 +144,18 @@ _DEMO = Scenario(
     "demo",
     "Twelve hours in altered tuff: a bridge at a connection, losses, hot returns, a washout",
     ground="altered",
-    plan=Plan(left=2.6, paced=(600.0, _H + 25.0), quick=1),
+    plan=Plan(left=2.6, paced=(600.0, _H + 23.0), quick=1, keep=2.5),
     troubles=(
         # Cavings settle while the pipe stands in the slips; the pressure comes with the pumps.
         Trouble("pack-off", _H + 160.0, 9.0e6, rise=60.0, hold=110.0, fall=90.0),
         Trouble("loss", _H + 900.0, 15e-9, rise=30.0, hold=540.0, fall=240.0),
         Trouble("hot", _H + 2400.0, 21.0, rise=300.0, hold=900.0, fall=900.0),
         Trouble(
-            "washout", _H + 9000.0, 1.1e-4, rise=4800.0, hold=inf, fall=1.0, at_connection=True
+            "washout", _H + 9000.0, 1.7e-4, rise=4800.0, hold=inf, fall=1.0, at_connection=True
         ),
         Trouble("hot", _H + 20000.0, 20.0, rise=400.0, hold=1200.0, fall=1200.0),
         Trouble("loss", _H + 27500.0, 15e-9, rise=60.0, hold=900.0, fall=400.0),
-        Trouble("pack-off", _H + 35000.0, 4.5e6, rise=90.0, hold=200.0, fall=120.0),
+        Trouble("pack-off", _H + 35000.0, 5.5e6, rise=90.0, hold=200.0, fall=120.0),
     ),
 )
 

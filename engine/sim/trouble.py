@@ -14,6 +14,8 @@ SENSOR_KINDS = ("stuck", "dropout")
 """Kinds that touch a sensor or the line, after everything else. [-]"""
 TOTAL_LOSS_BELOW = 3.0e6
 """A void takes mud down to this far below the full column. [Pa]"""
+OVERBALANCE = 3.5e6
+"""The rock's pore pressure is usually this far below the mud column. [Pa]"""
 PACK_TORQUE = 1.8e-3
 """Torque for each pascal of a pack-off. [m3]"""
 PACK_DRAG = 0.025
@@ -43,7 +45,7 @@ class Levels:
 
 
 def _apply(levels: Levels, adding: float, fluid: Fluid, hoist: Hoist) -> None:
-    fluid.excess = levels.influx
+    fluid.excess = levels.influx if levels.influx > 0 else -OVERBALANCE
     fluid.loss_index = levels.loss + levels.total_loss
     fluid.fracture = -TOTAL_LOSS_BELOW if levels.total_loss else 0.0
     fluid.leak = levels.washout
@@ -120,5 +122,5 @@ class Fate:
     def mend(self, t: float) -> None:
         """The string is in reach at `t` [s]: what can be mended there is."""
         for i, trouble in enumerate(self.troubles):
-            if trouble.at_connection and t >= trouble.start + trouble.rise:
+            if trouble.at_connection and t >= trouble.start + 0.9 * trouble.rise:
                 self._mended.setdefault(i, t)

@@ -32,9 +32,9 @@ def state_of(hoist: Hoist, fluid: Fluid) -> RigState:
     if hoist.held > 0.5:
         return RigState.IN_SLIPS
     turning = hoist.rotary > TURNING
-    if hoist.weight > BITING and hoist.rate > 0 and turning:
-        return RigState.DRILLING_ROTARY
     up, down = hoist.speed > MOVING, hoist.speed < -MOVING
+    if hoist.weight > BITING and turning and not up:
+        return RigState.DRILLING_ROTARY
     if fluid.flow_in > PUMPING * fluid.usual:
         if not (up or down):
             return RigState.CIRCULATING
