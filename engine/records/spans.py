@@ -64,9 +64,14 @@ def states(table: Table, start: float, end: float) -> list[dict[str, Any]]:
 
 
 def _back_dated(t: FloatArray, since: Block, rows: IntArray) -> FloatArray:
-    """Return when the state of each of `rows` began: `since` if known and past, else the row."""
-    at, known = t[rows], since.usable()[rows]
-    begin: FloatArray = np.where(np.isfinite(known) & (known <= at), known, at)
+    """Return when the state of each of `rows` began: `since`, or the row if that says nothing.
+
+    A date that is not past, or that was there before the change, is not the date of the change;
+    taking it would wipe out the state in between.
+    """
+    dated = since.usable()
+    new = (dated != previous(dated, np.nan)) & (dated <= t)
+    begin: FloatArray = np.where(new, dated, t)[rows]
     return begin
 
 

@@ -88,6 +88,16 @@ def test_a_state_said_to_begin_after_its_row_begins_with_the_row() -> None:
     assert [one["end"] for one in review(fake)["states"]] == [iso(5), iso(9)]
 
 
+def test_an_old_date_does_not_wipe_out_the_state_in_between() -> None:
+    """Drilling since 1 s; unknown from the row at 5 s, without a date of its own, to 8 s."""
+    fake = recording(
+        rig_state=column(T0, (5, 1.0, GOOD), (3, 0.0, GOOD), (2, 1.0, GOOD)),
+        rig_state_since=column(T0, (10, T0 + 1, GOOD)),
+    )
+    got = [(one["state"], one["end"]) for one in review(fake)["states"]]
+    assert got == [("drilling_rotary", iso(5)), ("unknown", iso(8)), ("drilling_rotary", iso(9))]
+
+
 def test_a_connection_is_back_dated_and_has_depths_and_kind() -> None:
     """Bit 28 m off bottom is within 1.5 stands of 28.5 m, and the rig was drilling before."""
     assert review(tour())["connections"] == [
