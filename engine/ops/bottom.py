@@ -36,15 +36,15 @@ SIGMAS = 4.0
 LOWERED, RAISED = -0.05, 0.03
 """Block speeds between which a bit may be drilling: 180 m/h, and the noise. [m/s]"""
 LIFTED_S = 3.0
-ADVANCE, ADVANCE_S = 0.03, 120.0
-"""Deeper by this [m] in this time [s]: 1 m/h, three sd of the smoothed position."""
+ADVANCE, ADVANCE_S, ADVANCE_LEAST = 0.03, 120.0, 20.0
+"""Deeper by this [m], eight sd of the smoothed position, in at most and at least these [s]."""
 PUMPING = 1e-3
 """Flow-in that counts. [m3/s]"""
 AFTER_EDIT = 10.0
 """On bottom waits so long after a depth was set by hand. [s]"""
 EDIT_SLACK = 0.05
 """A bit set so much deeper than the hole contradicts it. [m]"""
-CATCH_UP = 1.0
+CATCH_UP = 2.0
 """A hole cannot have grown by more before the witness spoke. [m]"""
 
 
@@ -178,7 +178,9 @@ class Bottom:
         trailing = Trailing(ADVANCE_S, s.past)
         window = trailing.process(e.t, e.deepest)
         then = window.columns[0][window.begin] if e.t.size else e.deepest
-        advance = window.full & (e.deepest - then > ADVANCE) & (e.flow > PUMPING) & slow
+        reach = e.t - window.t[window.begin] if e.t.size else e.t
+        advance = (e.deepest - then > ADVANCE) & (reach >= ADVANCE_LEAST) & slow
+        advance &= e.flow > PUMPING
         off = (below > NEAR) | (e.slips == 1.0) | gone
         set_on = (lasting | advance) & at & (e.t >= s.until) & ~e.doubt & ~off
         set_on &= ~np.isnan(e.given)

@@ -20,6 +20,8 @@ STOOD = 0.03
 """A block that keeps within this stands: 5 mm noise and a 1 cm step, 3 sd. [m]"""
 STOOD_S = 6.0
 """So far back is looked for samples of a standing block. [s]"""
+BRAKED = 0.15
+"""A block that brakes goes no further than this between two samples. [m]"""
 BRIEF = 1.5
 """Slips are never in, or out, for less: a wild hook load, taken back. [s]"""
 ALONE = 15.0
@@ -224,12 +226,22 @@ class Depth:
             z = stood(past, past.load < levels.enter)
             new = self._pulled(old, old.z if np.isnan(z) else z, t)
         else:
-            z = stood(past, past.load > levels.leave)
-            z = s.hung.z if np.isnan(z) else z
+            z = self._set_at(stood(past, past.load > levels.leave), s.hung.z, float(motion.z[j]))
             bit = old.bit if np.isnan(old.z - z) else old.bit + (old.z - z)
             new = replace(old, slips=True, bit=bit, z=z, since=t)
         undo = None if old.slips is None else old
         self.state = replace(s, anchor=new, undo=undo, rows=0)
+
+    def _set_at(self, rest: float, hung: float, now: float) -> float:
+        """Block position at which the slips took the string. [m]
+
+        `rest` is where the block last stood with the load whole, `hung` its newest position
+        with the load whole, `now` the first with the load gone. A block that came to rest
+        between those two samples took the string along.
+        """
+        if STOOD < abs(now - hung) <= BRAKED:
+            return now
+        return hung if np.isnan(rest) else rest
 
     def _pulled(self, old: Anchor, z: float, t: float) -> Anchor:
         """Out of slips at block position `z` [m]: was a stand made up, or broken out?"""

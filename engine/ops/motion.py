@@ -44,6 +44,7 @@ class Motion:
     """
 
     config: WellConfig
+    _string: StringWeight = field(init=False)
     _track: Track = field(default_factory=Track, init=False)
     _speed: BlockSpeed = field(default_factory=BlockSpeed, init=False)
     _shown: ShownSlips = field(default_factory=ShownSlips, init=False)
@@ -55,7 +56,7 @@ class Motion:
 
     def __post_init__(self) -> None:
         rig, start, profile = self.config.rig, self.config.start, self.config.profile
-        string = StringWeight.of(self.config)
+        string = self._string = StringWeight.of(self.config)
         self._depth = Depth(
             rig.block_weight,
             lambda bit: float(string.buoyed(bit)),
@@ -120,9 +121,13 @@ class Motion:
             **self._depths(block, depths, bottoms),
             **_tares(hook, tares),
             "weight_on_bit": weight_on_bit(hook, tares, bottoms, shown),
-            "rop": self._rop.process(t, smooth, bottoms.hole, bottoms.on),
+            "rop": self._rop.process(t, self._drilled(smooth, load), bottoms.hole, bottoms.on),
             **self._stands(block, depths),
         }
+
+    def _drilled(self, bit: FloatArray, load: FloatArray) -> FloatArray:
+        """Depth of the bit but for a constant: more load on the hook stretches the string. [m]"""
+        return bit + load * self._string.stretch(bit)
 
     def _slips(self, hook: Block, depths: Depths) -> tuple[Block, Block]:
         value, since = self._shown.process(hook.t, depths.slips)

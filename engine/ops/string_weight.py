@@ -22,6 +22,8 @@ from engine.units import G0
 
 STEEL = 7850.0
 """Density of steel. [kg/m3] common practice, no source"""
+YOUNG = 2.07e11
+"""Young's modulus of steel. [Pa] 30e6 psi, common practice, no source"""
 
 
 def buoyancy_factor(mud_density: float) -> float:
@@ -76,6 +78,14 @@ class StringWeight:
     def steel_volume(self, depth: npt.ArrayLike) -> FloatArray:
         """Mud displaced by the steel alone (open end), bit at `depth` [m]. [m3]"""
         return self._sum(depth, [c.weight / STEEL for c in self.components])
+
+    def stretch(self, depth: npt.ArrayLike) -> FloatArray:
+        """Stretch for each newton pulled at the top, bit at `depth` [m]. [m/N]
+
+        Hooke's law on every component, steel of `YOUNG`.
+        """
+        areas = [pi / 4 * (c.outer**2 - c.inner**2) for c in self.components]
+        return self._sum(depth, [1 / (YOUNG * area) for area in areas])
 
     def closed_volume(self, depth: npt.ArrayLike) -> FloatArray:
         """Mud displaced with the bore closed, bit at `depth` [m]. [m3]"""

@@ -43,15 +43,20 @@ SLIDE_LEAST = 0.01
 """Without rotation the drag must have turned over as well. [m/s]"""
 AFTER_HOISTING = 10.0
 """The load is not fit so soon after the block went up. [s]"""
+SETTLES = 3.0
+"""The load of a block that began to sink so lately still holds its mass and drag. [s]"""
+NOISY = 0.02
+"""Noise above which a load is not fit, as a share of it: while the block moves one per cent is
+usual. [-]"""
 LEAST_SAMPLES = 4
 USUAL_S = 30.0
 """A flow or speed held so long is the usual one, if the well file names none. [s]"""
 RPM = 2 * np.pi / MINUTE
 REACH = 40.0
-"""Time in which `LEAST_SAMPLES` come at 0.1 Hz. [s]"""
+"""No load older than this counts; `LEAST_SAMPLES` come in it at 0.1 Hz. [s]"""
 FIELDS = 6
 LOAD, SPREAD, TORQUE, TORQUE_SPREAD, FLOW, PIPE = range(FIELDS)
-"""What one tare holds: hook load and its noise [N], torque and its noise [N m], flow-in
+"""What one tare holds: hook load and its error (sd) [N], torque and its error [N m], flow-in
 [m3/s], and the reach [m] that tells how much pipe hung on it."""
 NONE = (NAN,) * FIELDS
 
@@ -103,7 +108,7 @@ class Tares:
     load: FloatArray
     """Tare with the weight of pipe added since; NaN if there is none. [N]"""
     spread: FloatArray
-    """Noise (sd) of the hook load when it was taken. [N]"""
+    """Standard error of the tare. [N]"""
     torque: FloatArray
     torque_spread: FloatArray
     old: Mask
@@ -217,7 +222,8 @@ class Tare:
         dwell = Dwell(self.state.run)
         start = dwell.process(c.t, kind)
         self.state = replace(self.state, run=dwell.state)
-        begin = np.searchsorted(window.t, c.t - self.hold_s, side="left")
+        since = np.maximum(start + SETTLES, c.t - REACH)
+        begin = np.searchsorted(window.t, since, side="left")
         begin = np.maximum(np.minimum(begin, window.end - LEAST_SAMPLES), 0)
         enough = window.end - begin >= LEAST_SAMPLES
         inside = window.t[begin] >= start if c.t.size else np.zeros(0, np.bool_)
@@ -228,9 +234,11 @@ class Tare:
         """Work out a would-be tare at each ripe sample, shape (m, FIELDS); noisy ones NaN."""
         rows = [rows_of(x, begin[ripe], window.end[ripe]) for x in window.columns]
         load, torque, flow = (middle(r) for r in rows)
-        noise = spread(rows[0])
-        calm = noise < np.maximum(KLBF, 0.01 * load)
-        fields = (load, noise, torque, spread(rows[1]), flow, c.reach[ripe])
+        noise, twist = spread(rows[0]), spread(rows[1])
+        calm = noise < np.maximum(KLBF, NOISY * load)
+        # Standard error of a median: 1.2533 that of a mean.
+        error = 1.2533 / np.sqrt(window.end[ripe] - begin[ripe])
+        fields = (load, error * noise, torque, error * twist, flow, c.reach[ripe])
         found: FloatArray = np.stack(fields, axis=1)
         found[~calm] = NAN
         return found
