@@ -73,8 +73,9 @@ def review(
             f"the recording runs from {iso(whole[0])} to {iso(whole[1])}"
         )
     meta = recording.meta()
-    config, mapped = _config(meta), _mapped(meta)
+    config, mapped = _config(meta), _listed(meta, "channels_mapped")
     raw = tuple(name for name in RAW if mapped is None or name in mapped) or RAW
+    expected = _listed(meta, "channels_expected") or ()
     table = recording.rows(channels=(*raw, *_DERIVED))
     limits = first, last, _stale_after(config)
     frames, missing_s = missing(table, raw, limits)
@@ -94,7 +95,7 @@ def review(
         },
         "alarms": alarms_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
         "events": events_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
-        "gaps": gaps(table, raw, mapped or (), limits),
+        "gaps": gaps(table, raw, expected, limits),
     }
 
 
@@ -131,9 +132,9 @@ def _config(meta: Mapping[str, str]) -> WellConfig | None:
         return None
 
 
-def _mapped(meta: Mapping[str, str]) -> tuple[str, ...] | None:
-    """Return the channels that the feeds were set up to fill, None if that is not on record."""
-    text = meta.get("channels_mapped")
+def _listed(meta: Mapping[str, str], key: str) -> tuple[str, ...] | None:
+    """Return the channels listed in the head under `key`, None if that is not on record."""
+    text = meta.get(key)
     return None if text is None else tuple(str(name) for name in json.loads(text))
 
 

@@ -47,7 +47,8 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
         said = ", ".join(
             f"{k} {v}" for k, v in fields.items() if k not in _HEAD and v not in (None, "")
         )
-        return f"{fields.get('who') or 'someone'}: {name}" + (f" ({said})" if said else "")
+        done = "had no effect" if event == "no_effect" else "given"
+        return f"{name} {done} by {fields.get('who') or 'someone'}" + (f" ({said})" if said else "")
     if kind == "watch":
         synthetic = ", SYNTHETIC data" if fields.get("synthetic") == "1" else ""
         return f"watch of {name} {event}{synthetic}"

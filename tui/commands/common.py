@@ -13,6 +13,7 @@ from pathlib import Path
 from adapters.config_file import parse_well
 from adapters.sqlite_reader import SqliteRecording
 from engine.config import WellConfig, config_hash
+from engine.engine import sources_of
 from engine.errors import InputError
 from engine.records.journal import iso
 
@@ -47,8 +48,9 @@ def meta_of(config: WellConfig, text: str, source: str, created: float) -> dict[
         [s since 1970-01-01 UTC]
     """
     synthetic = config.synthetic or source == "synthetic"
+    mapped = {source.channel for source in sources_of(config).values()}
     # Of the standard items a sender sends what it has; only what a person mapped is expected.
-    channels = sorted({item.channel for feed in config.feeds for item in feed.map.values()})
+    expected = {item.channel for feed in config.feeds for item in feed.map.values()}
     return {
         "well": config.well,
         "well_file": text,
@@ -57,7 +59,8 @@ def meta_of(config: WellConfig, text: str, source: str, created: float) -> dict[
         "source": source,
         "synthetic": "1" if synthetic else "0",
         "config_hash": config_hash(text),
-        "channels_mapped": json.dumps(channels),
+        "channels_mapped": json.dumps(sorted(mapped)),
+        "channels_expected": json.dumps(sorted(expected)),
     }
 
 

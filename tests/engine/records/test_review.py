@@ -42,7 +42,11 @@ def recording(**blocks: Block) -> FakeRecording:
     table = {c: column(0, (t.size, NAN, Quality.NO_DATA)) for c in CHANNELS}
     table = {c: Block(t, b.value, b.quality) for c, b in table.items()}
     fake = FakeRecording({**table, **blocks}, "tour.kdrec")
-    fake.head = {"well_file": WELL, "channels_mapped": json.dumps(MAPPED)}
+    fake.head = {
+        "well_file": WELL,
+        "channels_mapped": json.dumps(MAPPED),
+        "channels_expected": json.dumps(MAPPED),
+    }
     return fake
 
 
@@ -276,7 +280,11 @@ def test_the_review_is_json_without_nan_in_the_agreed_order() -> None:
 
 def test_a_well_file_that_cannot_be_read_falls_back_to_five_seconds() -> None:
     fake = tour()
-    fake.head = {"well_file": "rig = [", "channels_mapped": json.dumps(MAPPED)}
+    fake.head = {
+        "well_file": "rig = [",
+        "channels_mapped": json.dumps(MAPPED),
+        "channels_expected": json.dumps(MAPPED),
+    }
     found = review(fake)
     assert found["span"]["missing_s"] == 16.0
     assert found["connections"][0]["kind"] is None  # no stand length, no guess
