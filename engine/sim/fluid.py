@@ -19,6 +19,7 @@ from math import exp, sqrt
 from engine.sim.geometry import Geometry, circle
 from engine.sim.ground import Ground
 from engine.sim.hoist import Controls, Hoist
+from engine.sim.returns import BRINE, Returns
 from engine.units import G0, IN
 
 DISCHARGE = 0.95
@@ -37,26 +38,11 @@ EXPANSION = 5e-4
 """Thermal expansion of mud. [1/K]"""
 ROCK_INDEX = 2.5e-9
 """Mud that sound rock takes once it breaks down. [m3/s/Pa]"""
-RESERVOIR = 510.0
-"""Temperature of a geothermal influx. [K]"""
 
 
 def bit_pressure_drop(density: float, flow: float, area: float, discharge: float) -> float:
     """Return the pressure drop across bit nozzles of total `area` [m2]. [Pa]"""
     return density * flow**2 / (2 * discharge**2 * area**2)
-
-
-@dataclass(slots=True)
-class Parcel:
-    """Mud that left the bottom during one second, on its way up."""
-
-    due: float
-    """Annulus volume pumped when it arrives. [m3]"""
-    solids: float
-    influx: float
-    heat: float
-    """Temperature above the usual on arrival. [K]"""
-    mud: float
 
 
 @dataclass(slots=True, eq=False)
@@ -115,47 +101,32 @@ class Fluid:
     loss_rate: float = 0.0
     influx: float = 0.0
     loss: float = 0.0
-    inside: float = 0.0
-    """Influx that is still in the annulus."""
     lifted: float = 0.0
     """All mud that came up the annulus."""
     removed: float = 0.0
     """Solids thrown out at the shakers."""
-    carried: float = 0.0
-    """Solids in the annulus."""
     transferred: float = 0.0
     displaced: float = 0.0
     filled: float = 0.0
     """Bore of all pipe added."""
-    temperature_in: float = 0.0
-    temperature_out: float = 0.0
-    temperature_trapped: float = 0.0
-    density_out: float = 0.0
-    gas: float = 0.003
     trapped: float = 0.0
     still: float = 0.0
     """Time since the pumps stopped. [s]"""
-    parcels: deque[Parcel] = field(default_factory=deque)
-    _nozzles: float = 0.0
-    _made: float = 0.0
-    _mud: float = 0.0
+    returns: Returns = field(init=False)
+    _nozzles: float = field(init=False)
     _pumped: float = 0.0
-    _lifted: float = 0.0
+    """Through the string in this second."""
+
+    def __post_init__(self) -> None:
+        self.returns = Returns(self.ground, self.density)
+        self._nozzles = sum(circle(n / 32 * IN) for n in self.ground.nozzles)
 
     def start(self, bit: float, rate: float, dt: float) -> None:
         """Begin as after hours of steady drilling at `rate` [m/s] with steps of `dt`."""
-        self._nozzles = sum(circle(n / 32 * IN) for n in self.ground.nozzles)
         q = self.flow_in = self.through = self.flow_out = self.usual
         self.squeezed, self.line = q * STRING_S, q * LINE_S
         self.dead.extend([q * dt] * round(DEAD_S / dt))
-        self.temperature_in = self.ground.warm_in
-        self.temperature_out = self.ground.warm_out
-        self.density_out = self.density
-        volume = self.geometry.annulus(bit)
-        solids = rate * self.geometry.hole
-        for i in range(1, int(volume / q) + 1):
-            self.parcels.append(Parcel(i * q, solids, 0.0, 0.0, q))
-        self.carried = solids * len(self.parcels)
+        self.returns.fill(self.geometry.annulus(bit), q, rate * self.geometry.hole)
 
     def step(self, c: Controls, hoist: Hoist, dt: float) -> None:
         """Go on by `dt` seconds."""
@@ -226,10 +197,12 @@ class Fluid:
 
     def light(self) -> float:
         """Return what the influx takes off the mud column around the collars. [Pa]"""
-        if self.inside <= 0:
+        if self.returns.inside <= 0:
             return 0.0
         area = self.geometry.hole - self.geometry.steel - self.geometry.bore
-        return min(self.inside / area * (self.density - 880.0) * G0, 0.2 * self.density * G0 * 2400)
+        return min(
+            self.returns.inside / area * (self.density - BRINE) * G0, 0.2 * self.density * G0 * 2400
+        )
 
     def imbalance(self) -> float:
         """Return the pressure at the bottom above that of a full, still column of mud. [Pa]"""
@@ -245,67 +218,28 @@ class Fluid:
         )
         self.loss_rate = self.loss_index * max(0.0, well - self.fracture)
         self.loss_rate += ROCK_INDEX * max(0.0, well - self.strength)
-        self._send(hoist, solids)
-        self._arrive()
-        self._stand_still(hoist)
-
-    def _send(self, hoist: Hoist, solids: float) -> None:
-        """Let what left the bottom in the last second begin its way up."""
-        influx = self.influx_rate
-        self.inside += influx
-        self.carried += solids
-        q = self._pumped
+        annulus = self.geometry.annulus(hoist.bit)
+        # Cuttings go into the rock with the mud that does.
+        kept = 1 - min(1.0, self.loss_rate / self.through) if self.through > 1e-4 else 1.0
+        self.returns.send(
+            self.lifted + annulus, self._pumped, kept * solids, self.influx_rate, self.hot
+        )
         self._pumped = 0.0
-        if q > 1e-6 or influx > 0 or solids > 0:
-            total = q + influx
-            heat = self.hot + (RESERVOIR - self.ground.warm_out) * influx / max(total, 1e-9)
-            due = self.lifted + self.geometry.annulus(hoist.bit)
-            self.parcels.append(Parcel(due, solids, influx, heat, total))
+        out = self.returns.arrive(self.lifted, self.flow_out / self.usual)
+        self.removed += out
+        self.pit -= out
+        self._stand_still(annulus)
 
-    def _arrive(self) -> None:
-        solids = influx = heat = mud = 0.0
-        while self.parcels and self.parcels[0].due <= self.lifted:
-            parcel = self.parcels.popleft()
-            solids += parcel.solids
-            influx += parcel.influx
-            heat += parcel.heat * parcel.mud
-            mud += parcel.mud
-        self.removed += solids
-        self.pit -= solids
-        self.carried = max(0.0, self.carried - solids)
-        self.inside = max(0.0, self.inside - influx)
-        base = self.ground.warm_out + 0.5 * (self.temperature_in - self.ground.warm_in)
-        if self.flow_out > 0.05 * self.usual and mud > 0:
-            fresh = base + heat / mud
-            self.temperature_out += (fresh - self.temperature_out) / 45.0
-            part = solids / mud
-            load = part * (self.ground.solids_density - self.density)
-            load -= influx / mud * (self.density - 880.0)
-            self.density_out += (self.density + load - self.density_out) / 20.0
-            gas = 0.003 + 1.5 * part + 0.5 * influx / mud
-            self.gas += (gas - self.gas) / 30.0
-        elif self.flow_out < 0.01 * self.usual:
-            # A still flow line takes on the temperature of the air, slowly.
-            self.temperature_out += (290.0 - self.temperature_out) / 6000.0
-        warm = self.ground.warm_in + 0.15 * (self.temperature_out - self.ground.warm_out)
-        self.temperature_in += (warm - self.temperature_in) / 1800.0
-
-    def _stand_still(self, hoist: Hoist) -> None:
-        """Heat the deepest third of a still annulus; a shut standpipe feels the string warm up."""
+    def _stand_still(self, annulus: float) -> None:
+        """Heat what stands still; a shut standpipe feels the string warm up."""
         if self.through > 0.02 * self.usual:
             if self.still > 30:
-                near = self.lifted + 2 / 3 * self.geometry.annulus(hoist.bit)
-                warm = 12 / 3600 * self.still  # 12 K an hour at the bottom
-                for parcel in reversed(self.parcels):
-                    if parcel.due < near:
-                        break
-                    parcel.heat += warm
-            self.still = 0.0
-            self.trapped = 0.0
+                self.returns.warm(self.lifted + 2 / 3 * annulus, self.still)
+            self.still = self.trapped = 0.0
             return
         self.still += 1.0
         if self.shut:
-            # The string is warmed by a still hole: fast at first, K beta dT of a closed volume.
+            # Fast at first: the string takes on the heat of the hole; K beta dT if it is closed.
             warming = 2.5 / 3600 * exp(-self.still / 1800)
             self.trapped += WATER_STIFFNESS * EXPANSION * warming
 

@@ -187,11 +187,12 @@ class Rig:
         rates = self._pump_rates()
         for i, rate in enumerate(rates):
             self._strokes[i] += rate
+        back = fluid.returns
         self._seen.append(
             (
                 hoist.block, hoist.hook, hoist.torque, hoist.rotary, fluid.pressure,
-                fluid.flow_out, fluid.pit, fluid.tank, fluid.density_out,
-                fluid.temperature_in, fluid.temperature_out, fluid.gas, hoist.speed,
+                fluid.flow_out, fluid.pit, fluid.tank, back.density_out,
+                back.temperature_in, back.temperature_out, back.gas, hoist.speed,
                 float(self.controls.activity), FIRST_STROKE + sum(self._strokes),
                 *rates,
             )

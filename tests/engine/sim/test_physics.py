@@ -67,7 +67,7 @@ def test_a_stand_takes_steel_less_hole_from_the_pits(well: WellConfig) -> None:
         while len(rig.connections) == seen:
             rig.advance(1.0)
         fluid = rig.fluid
-        return rig.hoist.made, fluid.in_use(), fluid.carried
+        return rig.hoist.made, fluid.in_use(), fluid.returns.carried
 
     next_slips()  # the first, from an odd place in the stand
     made_1, mud_1, carried_1 = next_slips()
