@@ -18,7 +18,7 @@ from engine.block import Block, FloatArray, Mask, Quality, Table, mark
 from engine.channels import CHANNELS
 from engine.config import WellConfig
 from engine.ops.flow import FLOWING, NO_PRESSURE
-from engine.ops.primitives import hold, previous
+from engine.ops.primitives import hold, last_true, previous
 from engine.ops.table import pick
 from engine.units import MINUTE, UNITS
 
@@ -30,12 +30,15 @@ GAP_S = 60.0
 """Equal values further apart than this prove nothing: it may have moved between. [s]"""
 
 
+Group = tuple[tuple[str, float], ...]
+"""(channel, amount [SI]), any of which will do."""
+
+
 @dataclass(frozen=True, slots=True)
 class Witness:
     """What moves when a rig works; true when each group has a channel beyond its amount."""
 
-    groups: tuple[tuple[tuple[str, float], ...], ...]
-    """(channel, amount [SI]) of each group."""
+    groups: tuple[Group, ...]
     since_run: bool
     """Compare with the channel's value when the run of equal samples began, not with zero."""
 
@@ -96,8 +99,8 @@ class Run:
 class Proof:
     """How far one rule has got in the present run."""
 
-    bases: tuple[float, ...] = ()
-    """What the witness's channels showed when the run began. [SI]"""
+    bases: tuple[tuple[float, ...], ...] = ()
+    """What the witness's channels showed when the run began, by group. [SI]"""
     moves: bool = False
     since: float = NAN
     """[s since 1970-01-01 UTC]"""
@@ -139,24 +142,74 @@ class Checks:
             The same channels and values with bits added. [SI]
         """
         out = {channel: in_range(channel, block) for channel, block in table.items()}
+        scene = Scene(out)
         proofs = self.state.proofs or tuple(Proof() for _ in self.rules)
-        runs: dict[str, Run] = {}
-        begins: dict[str, Mask] = {}
-        values: dict[str, FloatArray] = {}
-        for channel in dict.fromkeys(rule.channel for rule in self.rules):
+        runs = {c: Run() for c in dict.fromkeys(rule.channel for rule in self.rules)}
+        fresh, begins, values = {}, {}, {}
+        for channel in runs:
             run = self.state.runs.get(channel, Run())
-            begins[channel], values[channel], runs[channel] = _run(pick(out, channel), run)
-        ranged, new = dict(out), []
+            block = pick(out, channel)
+            fresh[channel] = ~np.isnan(block.value) & ((block.quality & _HELD) == 0)
+            begins[channel], values[channel], runs[channel] = _run(block, fresh[channel], run)
+        new = []
         for rule, proof in zip(self.rules, proofs, strict=True):
-            frozen, after = _judge(rule, ranged, begins[rule.channel], values[rule.channel], proof)
+            c = rule.channel
+            frozen, after = _judge(rule, scene, fresh[c], begins[c], values[c], proof)
             new.append(after)
-            if rule.channel in out:
-                block = out[rule.channel]
-                where = frozen & ~np.isnan(block.value)
-                quality = mark(block.quality, where, Quality.FROZEN)
-                out[rule.channel] = Block(block.t, block.value, quality)
+            if c in out and frozen.any():
+                block = out[c]
+                quality = mark(block.quality, frozen & ~np.isnan(block.value), Quality.FROZEN)
+                out[c] = Block(block.t, block.value, quality)
         self.state = ChecksState(runs, tuple(new))
         return out
+
+
+@dataclass(slots=True, eq=False)
+class Scene:
+    """The witnesses' channels of one block, as far as they are in range."""
+
+    table: Table
+    _stacks: dict[Group, FloatArray] = field(default_factory=dict)
+    _levels: dict[Witness, Mask] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.table = dict(self.table)
+
+    def stack(self, group: Group) -> FloatArray:
+        """Return the channels of a group, NaN where unfit, shape (channels, n). [SI]"""
+        if group not in self._stacks:
+            self._stacks[group] = np.stack([pick(self.table, c).usable() for c, _ in group])
+        return self._stacks[group]
+
+    def moves(
+        self, witness: Witness, begins: Mask, proof: Proof
+    ) -> tuple[Mask, tuple[tuple[float, ...], ...]]:
+        """Return where the witness moves, shape (n,), and where its channels began.
+
+        An unknown channel says nothing.
+        """
+        if not witness.since_run:
+            if witness not in self._levels:
+                beyond = [_any_beyond(self.stack(g), g) for g in witness.groups]
+                self._levels[witness] = np.logical_and.reduce(beyond)
+            return self._levels[witness], ()
+        k = last_true(begins)
+        bases, beyond = [], []
+        for i, group in enumerate(witness.groups):
+            now = self.stack(group)
+            carried = proof.bases[i] if proof.bases else (NAN,) * len(group)
+            base = np.where(k >= 0, now[:, np.maximum(k, 0)], np.array(carried)[:, None])
+            bases.append(tuple(base[:, -1].tolist()))
+            beyond.append(_any_beyond(now - base, group))
+        moves = np.logical_and.reduce(beyond)
+        # Once it has moved, that stands against the run, even if it moved back.
+        return hold(moves, moves | begins, proof.moves), tuple(bases)
+
+
+def _any_beyond(stack: FloatArray, group: Group) -> Mask:
+    amounts = np.array([amount for _, amount in group])[:, None]
+    out: Mask = np.logical_or.reduce(np.abs(stack) > amounts, axis=0)
+    return out
 
 
 def in_range(channel_id: str, block: Block) -> Block:
@@ -170,10 +223,9 @@ def in_range(channel_id: str, block: Block) -> Block:
     return Block(block.t, block.value, mark(block.quality, outside, Quality.OUT_OF_RANGE))
 
 
-def _run(block: Block, run: Run) -> tuple[Mask, FloatArray, Run]:
+def _run(block: Block, fresh: Mask, run: Run) -> tuple[Mask, FloatArray, Run]:
     """Where runs of equal fresh samples begin, and the value of the run at each sample."""
     lost = (block.quality & _LOST) != 0
-    fresh = ~np.isnan(block.value) & ((block.quality & _HELD) == 0)
     value = hold(np.where(lost, np.nan, block.value), fresh | lost, run.value)
     at = hold(block.t, fresh, run.at)
     pause = block.t - previous(at, run.at)
@@ -184,34 +236,14 @@ def _run(block: Block, run: Run) -> tuple[Mask, FloatArray, Run]:
 
 
 def _judge(
-    rule: FrozenRule, table: Table, begins: Mask, value: FloatArray, proof: Proof
+    rule: FrozenRule, scene: Scene, fresh: Mask, begins: Mask, value: FloatArray, proof: Proof
 ) -> tuple[Mask, Proof]:
     """Where `rule` holds, shape (n,), and the proof to go on with."""
     if not value.size:
         return np.zeros(0, np.bool_), proof
-    t = pick(table, rule.channel).t
-    moves, bases = _moves(rule.witness, table, begins, proof)
+    t = pick(scene.table, rule.channel).t
+    moves, bases = scene.moves(rule.witness, begins, proof)
     since = hold(t, begins | (moves & ~previous(moves, proof.moves)), proof.since)
-    proved = moves & (t - since >= rule.limit) & (value > rule.rest)
+    proved = fresh & moves & (t - since >= rule.limit) & (value > rule.rest)
     frozen = hold(proved, proved | begins, proof.frozen)
-    after = Proof(bases, bool(moves[-1]), float(since[-1]), bool(frozen[-1]))
-    return frozen, after
-
-
-def _moves(
-    witness: Witness, table: Table, begins: Mask, proof: Proof
-) -> tuple[Mask, tuple[float, ...]]:
-    """Where the witness moves, shape (n,); an unknown witness says nothing."""
-    carried = iter(proof.bases)
-    moves, bases = np.ones(begins.size, np.bool_), []
-    for group in witness.groups:
-        beyond = np.zeros(begins.size, np.bool_)
-        for channel, amount in group:
-            now = pick(table, channel).usable()
-            base = hold(now, begins, next(carried, NAN)) if witness.since_run else 0.0
-            beyond |= np.abs(now - base) > amount
-            bases.append(float(base[-1]) if isinstance(base, np.ndarray) else 0.0)
-        moves &= beyond
-    if witness.since_run:  # once moved, the run stands against it, even if it moved back
-        moves = hold(moves, moves | begins, proof.moves)
-    return moves, tuple(bases)
+    return frozen, Proof(bases, bool(moves[-1]), float(since[-1]), bool(frozen[-1]))
