@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-import csv
 import re
 from dataclasses import dataclass, field
 
-from adapters.columns import Columns, Row, unique
+from adapters.columns import Columns, Row, split_quoted, unique
 from adapters.source_time import Moment, SenderClock, find_zone, moment_reader
 from engine.config import Feed
 from engine.events import BadLine, FeedEvent, Frame
@@ -206,21 +205,13 @@ class DelimitedDecoder:
     def _split(self, text: str) -> list[str] | None:
         """Return the stripped fields, or None if a quote is not closed."""
         quote, delimiter = self._config.quote, self._config.delimiter
-        if not quote or quote not in text:
-            if delimiter == "whitespace":
-                return text.split()
-            return [f.strip() for f in text.split("\t" if delimiter == "tab" else delimiter)]
-        if delimiter == "whitespace":
-            text, delimiter = text.replace("\t", " ").strip(), " "
         if delimiter == "tab":
             delimiter = "\t"
-        try:
-            (fields,) = csv.reader(
-                [text], delimiter=delimiter, quotechar=quote, skipinitialspace=True, strict=True
-            )
-        except csv.Error:
-            return None
-        return [f.strip() for f in fields]
+        if quote and quote in text:
+            return split_quoted(text, delimiter, quote)
+        if delimiter == "whitespace":
+            return text.split()
+        return [f.strip() for f in text.split(delimiter)]
 
     def _note(self, kind: str, count: int) -> None:
         self._notes[kind] = self._notes.get(kind, 0) + count

@@ -40,6 +40,31 @@ def unique(names: Iterable[str]) -> list[str]:
     return out
 
 
+def split_quoted(text: str, delimiter: str, quote: str) -> list[str] | None:
+    """Split one line in which a field may stand in quotes; None if it cannot be split.
+
+    A quote begins a quoted field only at the field's beginning, is doubled inside it, and
+    after its end come blanks and the delimiter. `delimiter` may be ``whitespace``.
+    """
+    q = re.escape(quote)
+    blank = "[ ]*" if delimiter == "\t" else r"[ \t]*"
+    if delimiter == "whitespace":
+        text, end, plain = text.strip() + " ", r"[ \t]+", r"[^ \t]*"
+    else:
+        end = re.escape(delimiter)
+        text, plain = text + delimiter, f"[^{end}]*"
+    one = re.compile(f"{blank}(?:{q}((?:[^{q}]|{q}{q})*){q}{blank}|((?!{q}){plain})){end}")
+    fields, pos = [], 0
+    while pos < len(text):
+        found = one.match(text, pos)
+        if found is None:
+            return None
+        quoted, bare = found.groups()
+        fields.append((bare if quoted is None else quoted.replace(quote * 2, quote)).strip())
+        pos = found.end()
+    return fields
+
+
 class Columns:
     """How the fields of a line with these column names are read.
 

@@ -95,9 +95,10 @@ def _split(moment: datetime) -> Moment:
 class SenderClock:
     """Local times to UTC, in the order they were sent.
 
-    A time of the hour that comes twice in autumn is taken as the one nearer to the time
-    before it; a time of the hour that is left out in spring is taken as if the clock had not
-    been advanced (PEP 495). Both are counted.
+    The hour that comes twice in autumn: the second pass begins where the clock steps back by
+    more than half of it; before that, the pass nearer to the time before counts. A time of the
+    hour that is left out in spring is taken as if the clock had not been advanced (PEP 495).
+    Both are counted.
     """
 
     zone: tzinfo
@@ -106,10 +107,15 @@ class SenderClock:
     nonexistent: int = 0
     """Times that were left out. [-]"""
     _previous: float | None = field(default=None)
+    _doubled: tuple[datetime, bool] | None = field(default=None)
+    """The time before, if it was of the doubled hour, and whether of its second pass."""
 
     def utc(self, moment: Moment) -> float:
         """Return `moment` in seconds since 1970-01-01 UTC. [s]"""
-        at = moment if isinstance(moment, float) else self._utc(moment)
+        if isinstance(moment, float):
+            self._previous = moment
+            return moment
+        at = self._utc(moment)
         self._previous = at
         return at
 
@@ -125,16 +131,24 @@ class SenderClock:
             return at - _seconds(moment.replace(tzinfo=self.zone).utcoffset())
         first = _seconds(moment.replace(tzinfo=self.zone, fold=0).utcoffset())
         second = _seconds(moment.replace(tzinfo=self.zone, fold=1).utcoffset())
+        if first <= second:
+            self._doubled = None
         if first == second:
             return at - first
         if first < second:
             self.nonexistent += 1
             return at - first
         self.ambiguous += 1
-        before = self._previous
-        if before is not None and abs(at - second - before) < abs(at - first - before):
-            return at - second
-        return at - first
+        second_pass = self._second_pass(moment, at - first, first - second)
+        self._doubled = (moment, second_pass)
+        return at - second if second_pass else at - first
+
+    def _second_pass(self, moment: datetime, at: float, overlap: float) -> bool:
+        """Tell whether `moment`, at `at` [s] in its first pass, is of the second one."""
+        if self._doubled is not None:
+            before, second = self._doubled
+            return second or (before - moment).total_seconds() > overlap / 2
+        return self._previous is not None and self._previous - at > overlap / 2
 
 
 def _seconds(offset: timedelta | None) -> float:

@@ -106,7 +106,8 @@ def _take_unit(
     out: dict[str, Any], name: str, quantity: str, known: set[str], *, required: bool
 ) -> None:
     """Replace ``name_<unit>`` by ``name`` in SI; put a `Wrong` for all that does not fit."""
-    written = [f"{name}_{u.id}" for u in units_of(quantity) if f"{name}_{u.id}" in out]
+    keys = {f"{name}_{u.id}" for u in units_of(quantity)}
+    written = [k for k in out if k in keys]  # in the order of the file
     guesses = [k for k in out if str(k).startswith(f"{name}_") and k not in known]
     good = keys_of(name, quantity)
     if name in out:
