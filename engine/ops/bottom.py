@@ -24,10 +24,11 @@ from engine.ops.primitives import (
     running_max,
     stretches,
 )
-from engine.ops.tare import KLBF, Tares
+from engine.ops.tare import KLBF
+from engine.ops.tare_state import Tares
 
 NEAR = 0.15
-"""The bit is at the deepest point within this. [m]"""
+"""The bit is where it touches bottom, within this. [m]"""
 LEAST_WEIGHT, GONE_WEIGHT = 2 * KLBF, 1 * KLBF
 """Weight that shows bottom at least; weight at which a rising bit has left it. [N]"""
 LEAST_TORQUE = 500.0
@@ -131,7 +132,7 @@ class Bottoms:
     """NaN until it has been given once. [m]"""
     contradicted: Mask
     touching: Mask
-    """The bit is at the deepest point and out of slips, witness or not."""
+    """The bit is where it touches bottom and out of slips, witness or not."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -142,6 +143,8 @@ class Evidence:
     bit: FloatArray
     """Smoothed. [m]"""
     deepest: FloatArray
+    above: FloatArray
+    """Height of the bit above where it touches bottom without weight. [m]"""
     given: FloatArray
     """Hole depth as given. [m]"""
     doubt: Mask
@@ -165,8 +168,7 @@ class Bottom:
         s = self.state
         if s.edited and e.t.size:
             s = replace(s, until=float(e.t[0]) + AFTER_EDIT)
-        below = e.deepest - e.bit
-        at = below < NEAR
+        at = e.above < NEAR
         slow = (e.speed > LOWERED) & (e.speed < RAISED) & (e.slips != 1.0)
         weight = tares.load - e.load
         limit = np.fmax(LEAST_WEIGHT, SIGMAS * tares.spread)
@@ -181,7 +183,7 @@ class Bottom:
         reach = e.t - window.t[window.begin] if e.t.size else e.t
         advance = (e.deepest - then > ADVANCE) & (reach >= ADVANCE_LEAST) & slow
         advance &= e.flow > PUMPING
-        off = (below > NEAR) | (e.slips == 1.0) | gone
+        off = (e.above > NEAR) | (e.slips == 1.0) | gone
         set_on = (lasting | advance) & at & (e.t >= s.until) & ~e.doubt & ~off
         set_on &= ~np.isnan(e.given)
         on: Mask = hold(set_on, set_on | off, s.on)

@@ -13,20 +13,13 @@ import numpy as np
 from engine.block import FloatArray, Mask, same_length
 from engine.ops.primitives import NAN, hold
 from engine.ops.slips import Hoisting, Hung, Levels, first_pulled, first_set
+from engine.ops.standing import TAIL, set_at, stood
 
-TAIL = 24
-"""Samples kept to find where the block stood. [-]"""
-STOOD = 0.03
-"""A block that keeps within this stands: 5 mm noise and a 1 cm step, 3 sd. [m]"""
-STOOD_S = 6.0
-"""So far back is looked for samples of a standing block. [s]"""
-BRAKED = 0.15
-"""A block that brakes goes no further than this between two samples. [m]"""
 BRIEF = 1.5
 """Slips are never in, or out, for less: a wild hook load, taken back. [s]"""
 ALONE = 15.0
 """A change that lasts one sample only counts if that sample stands for longer. [s]"""
-GAP, GAP_TRAVEL = 30.0, 2.0
+GAP, UNSEEN_TRAVEL = 30.0, 2.0
 """Without data so long [s], a block that moved so far [m] may have changed a stand unseen."""
 TALLY = 0.20
 """A measured stand that near a length of the tally is that stand. [m]"""
@@ -204,7 +197,12 @@ class Depth:
         out.stand[part] = anchor.stand
         self.state = replace(s, hung=hung, rows=s.rows + stop - i)
         if j >= 0:
+            last = joined.z[: k + j][~np.isnan(joined.z[: k + j])][-1:]
             self._change(motion, joined, k, j, levels)
+            if abs(float((motion.z[j] - last).sum())) > UNSEEN_TRAVEL:
+                # At two metres between two samples nobody knows where the slips took hold.
+                out.doubt[j:] = True
+                self.state = replace(self.state, doubt=True)
         return stop
 
     def _change(self, motion: Hoisting, joined: Hoisting, k: int, j: int, levels: Levels) -> None:
@@ -226,22 +224,11 @@ class Depth:
             z = stood(past, past.load < levels.enter)
             new = self._pulled(old, old.z if np.isnan(z) else z, t)
         else:
-            z = self._set_at(stood(past, past.load > levels.leave), s.hung.z, float(motion.z[j]))
+            z = set_at(past, past.load > levels.leave, t, float(motion.z[j]), s.hung.z)
             bit = old.bit if np.isnan(old.z - z) else old.bit + (old.z - z)
             new = replace(old, slips=True, bit=bit, z=z, since=t)
         undo = None if old.slips is None else old
         self.state = replace(s, anchor=new, undo=undo, rows=0)
-
-    def _set_at(self, rest: float, hung: float, now: float) -> float:
-        """Block position at which the slips took the string. [m]
-
-        `rest` is where the block last stood with the load whole, `hung` its newest position
-        with the load whole, `now` the first with the load gone. A block that came to rest
-        between those two samples took the string along.
-        """
-        if STOOD < abs(now - hung) <= BRAKED:
-            return now
-        return hung if np.isnan(rest) else rest
 
     def _pulled(self, old: Anchor, z: float, t: float) -> Anchor:
         """Out of slips at block position `z` [m]: was a stand made up, or broken out?"""
@@ -260,7 +247,7 @@ class Depth:
         t, z = motion.t[fit], motion.z[fit]
         seen = self.state.seen
         gap = np.diff(t, prepend=seen.t) > GAP
-        moved = np.abs(np.diff(z, prepend=seen.z)) > GAP_TRAVEL
+        moved = np.abs(np.diff(z, prepend=seen.z)) > UNSEEN_TRAVEL
         doubt = reset.copy()
         doubt[fit] |= gap & moved
         out: Mask = hold(doubt, doubt, self.state.doubt)
@@ -294,22 +281,3 @@ def _first_clear(part: Hoisting, levels: Levels) -> int:
     clear = (part.load < levels.enter) | (part.load > levels.leave)
     found = np.flatnonzero(clear & part.trusted(levels))
     return int(found[0]) if found.size else -1
-
-
-def stood(past: Hoisting, fit: Mask) -> float:
-    """Position at which the block last stood, over the newest samples that are `fit`. [m]
-
-    Returns
-    -------
-    float
-        Median of the newest run of at most 15 samples within `STOOD` of the newest fit one;
-        NaN if none is fit.
-    """
-    z, t, fit = past.z[-TAIL:], past.t[-TAIL:], fit[-TAIL:]
-    k = np.flatnonzero(fit & ~np.isnan(z))
-    if not k.size:
-        return NAN
-    k = k[-15:]
-    z, t = z[k], t[k]
-    away = np.flatnonzero((np.abs(z - z[-1]) > STOOD) | (t[-1] - t > STOOD_S))
-    return float(np.median(z[away[-1] + 1 if away.size else 0 :]))

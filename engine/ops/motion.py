@@ -17,8 +17,13 @@ from engine.ops.rop import Rop, RopState
 from engine.ops.slips import ShownSlips
 from engine.ops.string_weight import StringWeight
 from engine.ops.table import pick
-from engine.ops.tare import Conditions, Tare, Tares, TareState
+from engine.ops.tare import Tare
+from engine.ops.tare_state import Conditions, Tares, TareState
 from engine.ops.weight_on_bit import weight_on_bit
+from engine.units import G0
+
+USUAL_WEIGHT = 15e3 * G0
+"""Weight on bit that the string is squeezed by while it drills. [N] common practice"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -98,18 +103,20 @@ class Motion:
         smooth, deepest, given = self._deepest.process(
             depths.bit, depths.doubt, pick(table, "reported_hole_depth").usable()
         )
+        # The bit touches sooner than the deepest point: there it stood under weight.
+        above = deepest - smooth - USUAL_WEIGHT * self._string.stretch(smooth)
         torque, flow = pick(table, "torque").usable(), pick(table, "flow_in").usable()
         rotary = pick(table, "rotary").usable()
         tares = self._tare.process(
             Conditions(
-                t, load, speed.value, rotary, flow, torque, depths.slips, deepest - smooth,
+                t, load, speed.value, rotary, flow, torque, depths.slips, above,
                 depths.reach,
             )
         )  # fmt: skip
         bottoms = self._bottom.process(
             Evidence(
-                t, smooth, deepest, given, depths.doubt, speed.value, load, torque, flow,
-                depths.slips,
+                t, smooth, deepest, above, given, depths.doubt, speed.value, load, torque,
+                flow, depths.slips,
             ),
             tares,
         )  # fmt: skip

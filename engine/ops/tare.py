@@ -16,12 +16,9 @@ from engine.block import FloatArray, Mask, same_length
 from engine.ops.primitives import (
     NAN,
     Delay,
-    DelayState,
     Dwell,
-    DwellState,
     Hysteresis,
     IntArray,
-    Past,
     Trailing,
     Window,
     hold,
@@ -29,12 +26,24 @@ from engine.ops.primitives import (
     running_max,
     stretches,
 )
+from engine.ops.tare_state import (
+    FIELDS,
+    FLOW,
+    LOAD,
+    PIPE,
+    SPREAD,
+    TORQUE,
+    TORQUE_SPREAD,
+    Conditions,
+    Tares,
+    TareState,
+)
 from engine.ops.windows import middle, rows_of, spread
 from engine.units import LBF, MINUTE
 
 KLBF = 1000 * LBF
 OFF_BOTTOM, TOO_FAR = 0.3, 5.0
-"""Height of the bit above the deepest point in which a load is fit. [m]"""
+"""Height of the bit above bottom in which a load is fit. [m]"""
 FLOW_SHARE, ROTARY_SHARE = 0.8, 0.6
 """Least share of the usual drilling flow and rotary speed. [-]"""
 SINKS_LEAST, SINKS_MOST = 0.004, 0.15
@@ -45,77 +54,15 @@ AFTER_HOISTING = 10.0
 """The load is not fit so soon after the block went up. [s]"""
 SETTLES = 3.0
 """The load of a block that began to sink so lately still holds its mass and drag. [s]"""
-NOISY = 0.02
-"""Noise above which a load is not fit, as a share of it: while the block moves one per cent is
-usual. [-]"""
+NOISY, UNSURE = 0.05, 0.01
+"""Noise above which a load is not fit, and error above which a tare is not, as shares of the
+load: one to three per cent of noise is usual while the block moves. [-]"""
 LEAST_SAMPLES = 4
 USUAL_S = 30.0
 """A flow or speed held so long is the usual one, if the well file names none. [s]"""
 RPM = 2 * np.pi / MINUTE
 REACH = 40.0
 """No load older than this counts; `LEAST_SAMPLES` come in it at 0.1 Hz. [s]"""
-FIELDS = 6
-LOAD, SPREAD, TORQUE, TORQUE_SPREAD, FLOW, PIPE = range(FIELDS)
-"""What one tare holds: hook load and its error (sd) [N], torque and its error [N m], flow-in
-[m3/s], and the reach [m] that tells how much pipe hung on it."""
-NONE = (NAN,) * FIELDS
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Conditions:
-    """What decides whether a load is fit, each of shape (n,), NaN where unfit."""
-
-    t: FloatArray
-    load: FloatArray
-    speed: FloatArray
-    rotary: FloatArray
-    flow: FloatArray
-    torque: FloatArray
-    slips: FloatArray
-    above: FloatArray
-    """Height of the bit above the deepest point. [m]"""
-    reach: FloatArray
-    """Bit depth with the block at the floor. [m]"""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class TareState:
-    """The newest tare with and without rotation, and what judges the next one."""
-
-    rotating: tuple[float, ...] = NONE
-    sliding: tuple[float, ...] = NONE
-    refused: float = NAN
-    """How far off the last refused load was; NaN once one is taken. [N]"""
-    stretch: int = 0
-    """Kind of the fit stretch now open: 0 none, 1 rotating, 2 sliding. [-]"""
-    taken: bool = False
-    """The open stretch was taken, not refused."""
-    run: DwellState = field(default_factory=DwellState)
-    went_up: float = -np.inf
-    past: Past = field(default_factory=Past)
-    usual_past: Past = field(default_factory=Past)
-    usual: tuple[float, float] = (NAN, NAN)
-    turns: bool = False
-    turning: DelayState = field(default_factory=DelayState)
-    newest: tuple[float, float] = (NAN, NAN)
-    """Slips and reach at the newest sample."""
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Tares:
-    """What `Tare` gives, all of shape (n,)."""
-
-    load: FloatArray
-    """Tare with the weight of pipe added since; NaN if there is none. [N]"""
-    spread: FloatArray
-    """Standard error of the tare. [N]"""
-    torque: FloatArray
-    torque_spread: FloatArray
-    old: Mask
-    """Pipe, flow or rotation are not what they were."""
-    refused: Mask
-    """A newer load was fit but too far off; the older one was kept."""
-    turning: Mask
 
 
 @dataclass(slots=True, eq=False)
@@ -235,9 +182,9 @@ class Tare:
         rows = [rows_of(x, begin[ripe], window.end[ripe]) for x in window.columns]
         load, torque, flow = (middle(r) for r in rows)
         noise, twist = spread(rows[0]), spread(rows[1])
-        calm = noise < np.maximum(KLBF, NOISY * load)
         # Standard error of a median: 1.2533 that of a mean.
         error = 1.2533 / np.sqrt(window.end[ripe] - begin[ripe])
+        calm = (noise < NOISY * load) & (error * noise < np.maximum(KLBF, UNSURE * load))
         fields = (load, error * noise, torque, error * twist, flow, c.reach[ripe])
         found: FloatArray = np.stack(fields, axis=1)
         found[~calm] = NAN

@@ -14,7 +14,8 @@ import numpy as np
 from engine.block import Block, Quality, mark, same_length
 from engine.ops.bottom import Bottoms
 from engine.ops.primitives import NAN
-from engine.ops.tare import KLBF, Tares
+from engine.ops.tare import KLBF
+from engine.ops.tare_state import Tares
 
 NEAR_TARE = 3 * KLBF
 """Off bottom a load so near the tare is no weight; further off it is drag, not weight. [N]"""
