@@ -2,8 +2,13 @@
 
 from __future__ import annotations
 
+import os
+import subprocess
+import sys
 import time
 from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from pathlib import Path
 from typing import Any
 
 import numpy as np
@@ -19,6 +24,7 @@ from engine.states import RigState
 
 T0 = 1_780_000_000.0
 NAN = float("nan")
+_ROOT = Path(__file__).parents[1]
 
 
 def alarm_of(name: str, channel: str = "pit_gain", **more: Any) -> Alarm:
@@ -162,3 +168,19 @@ def same_table(a: Mapping[str, Block], b: Mapping[str, Block]) -> bool:
         and b[c].quality.dtype == np.uint16
         for c in a
     )
+
+
+@contextmanager
+def child(code: str, path: Path) -> Iterator[subprocess.Popen[str]]:
+    """Run `code` in a Python of its own; kill it at the end."""
+    process = subprocess.Popen(
+        [sys.executable, "-c", code, str(path)], cwd=_ROOT, stdout=subprocess.PIPE, text=True,
+        env={**os.environ, "PYTHONPATH": str(_ROOT)},
+    )  # fmt: skip
+    try:
+        yield process
+    finally:
+        process.kill()
+        process.wait()
+        assert process.stdout is not None
+        process.stdout.close()

@@ -96,7 +96,7 @@ def test_only_the_asked_channels_are_read(path: Path) -> None:
 
 
 def test_long_reads_in_chunks_give_the_same(path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
-    table = recording(path, T0 + np.arange(30.0))
+    table = recording(path, np.round(T0 + np.arange(30) * 1e-6, 6))
     for chunk in (1, 7, 10, 30):
         monkeypatch.setattr(sqlite_reader, "CHUNK", chunk)
         with closing(SqliteRecording(path)) as found:

@@ -15,7 +15,6 @@ from adapters import sqlite_writer
 from adapters.sqlite_reader import SqliteRecording
 from adapters.sqlite_store import SqliteRecorder, create_recording, resume_recording
 from engine.block import Block, Quality
-from engine.commands import Acknowledge, Note, StopWatch, ZeroPits
 from engine.errors import RecordingError
 from engine.events import Tick, WireBytes
 from engine.interfaces import FeedHealth, JournalLine, Status
@@ -204,6 +203,22 @@ def test_a_full_disk_is_told_and_loses_nothing(path: Path, recorder: SqliteRecor
         assert len(reader.journal()) == 1
 
 
+def test_what_fails_half_way_leaves_nothing_and_is_tried_again(
+    path: Path, recorder: SqliteRecorder
+) -> None:
+    with closing(SqliteRecording(path)) as reader, closing(sqlite3.connect(path)) as other:
+        other.execute("INSERT INTO inputs VALUES (2, 0, 'tick', 'in the way')")
+        other.commit()
+        recorder.inputs([Tick(T0), Tick(T0 + 1)])
+        recorder.journal([JournalLine(1, T0, "x")])
+        eventually(lambda: "UNIQUE" in recorder.problem(), 4.0)
+        assert other.execute("SELECT count(*) FROM inputs").fetchone() == (1,)
+        other.execute("DELETE FROM inputs")
+        other.commit()
+        eventually(lambda: recorder.backlog() == 0, 4.0)
+        assert list(reader.inputs()) == [Tick(T0), Tick(T0 + 1)]
+
+
 def test_a_full_queue_raises_at_once_and_from_then_on(path: Path) -> None:
     recorder = create_recording(path, {}, bound=600)
     limit_pages(recorder, 1)
@@ -238,52 +253,6 @@ def test_more_than_one_transaction_is_written_at_close(
             recorder.inputs([Tick(T0 + 2 * i), Tick(T0 + 2 * i + 1)])
     with closing(SqliteRecording(path)) as found:
         assert [e.at for e in found.inputs()] == times(200).tolist()
-
-
-def test_commands_are_handed_out_once_and_in_order(path: Path, recorder: SqliteRecorder) -> None:
-    with closing(SqliteRecording(path)) as screen:
-        first = screen.post(Acknowledge("kick"), "Ines", "doghouse")
-        second = screen.post(Note("a"), "Ines", "doghouse")
-        got = recorder.posted()
-        assert [(p.id, p.command, p.who, p.station) for p in got] == [
-            (first, Acknowledge("kick"), "Ines", "doghouse"),
-            (second, Note("a"), "Ines", "doghouse"),
-        ]
-        assert recorder.posted() == []
-        screen.post(StopWatch(), "Ines", "doghouse")
-        assert [p.command for p in recorder.posted()] == [StopWatch()]
-    recorder.close()
-    with closing(resume_recording(path)) as again:
-        assert again.posted() == []  # marked in the file, so not even after a restart
-
-
-def test_a_command_that_cannot_be_read_is_told_and_does_not_stop_others(
-    path: Path, recorder: SqliteRecorder
-) -> None:
-    with closing(SqliteRecording(path)) as screen, closing(sqlite3.connect(path)) as raw:
-        raw.execute(
-            "INSERT INTO commands (posted_at, who, station, body) VALUES (1, 'a', 'b', ?)",
-            ('{"v":1,"kind":"sing"}',),
-        )
-        raw.commit()
-        assert recorder.posted() == []
-        assert "command 1: kind 'sing' is unknown" in recorder.problem()
-        screen.post(ZeroPits("after transfer"), "Ines", "doghouse")
-        assert [p.command for p in recorder.posted()] == [ZeroPits("after transfer")]
-        assert recorder.problem() == ""
-    recorder.close()
-    with closing(sqlite3.connect(path)) as raw:
-        assert raw.execute("SELECT taken FROM commands ORDER BY id").fetchall() == [(-1,), (1,)]
-
-
-def test_looking_for_commands_never_waits_for_a_writer(
-    path: Path, recorder: SqliteRecorder
-) -> None:
-    with closing(sqlite3.connect(path, isolation_level=None)) as other:
-        other.execute("BEGIN IMMEDIATE")
-        took = eventually(lambda: recorder.posted() == [], 1.0)
-        other.execute("ROLLBACK")
-    assert took < 0.1
 
 
 def test_a_closed_recorder_says_so_and_its_thread_is_gone(recorder: SqliteRecorder) -> None:
