@@ -33,8 +33,8 @@ class Formatter:
     def number(self, channel: str, value: float | None, width: int) -> str:
         """Return `value` [SI] right-justified in `width` characters.
 
-        Too wide a number loses decimals, then goes to exponent form of three figures; if even that is too wide it
-        is returned whole: a wide line is better than a clipped number.
+        Too wide a number loses decimals, then goes to exponent form of three figures; if even
+        that is too wide it is returned whole: a wide line is better than a clipped number.
         """
         if value is None or not isfinite(value):
             return dashes(width)

@@ -19,10 +19,13 @@ from tui.keys import REPLAY, VIEW, WATCH, shown
 from tui.words import ALARM_STATES
 
 CAUTION = (
-    "This screen is an additional aid. It is not a safety system and not the only alarm.",
-    "Local rules, approved well-control procedures and licensed practice come first.",
-    "A number it shows may be wrong; a number it cannot trust is shown as dashes.",
-    "If the screen and the rig disagree, believe the worse of the two and check.",
+    "This screen is an additional aid.",
+    "It is not a safety system and not the only alarm.",
+    "Before it come local rules, approved well-control procedures",
+    "and licensed practice.",
+    "",
+    "A number it shows may be wrong; one it cannot trust is shown as dashes.",
+    "If the screen and the rig disagree, take the worse of the two and check.",
 )
 """R-66: must be accepted before the screen is used."""
 
@@ -115,7 +118,7 @@ def help_page(*, replay: bool, config: WellConfig) -> Page:
     ]
     for letter in "BCDEF":
         lines.append(f"  {ALARM_STATES[letter]:12} {_MEANING[letter]}")
-    lines += ["", f"Well {config.well}, rig {config.rig.name}. " + " ".join(CAUTION[:2])]
+    lines += ["", f"Well {config.well}, rig {config.rig.name}", *CAUTION[:4]]
     return Page("KEYS AND MARKS", lines, {})
 
 

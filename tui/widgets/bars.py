@@ -41,19 +41,34 @@ FULL_SCALE: dict[str, tuple[float, float]] = {
 def scale(reading: Reading) -> tuple[float, float]:
     """Return the ends of the bar of `reading` [SI], with room beyond its limits."""
     low, high = FULL_SCALE.get(reading.channel, (0.0, 1.0))
-    if low < 0 and (reading.high is not None or reading.low is not None):
-        # A signed quantity: the middle is zero, the limits stand well inside the ends.
-        reach = 1.5 * max(abs(reading.high or 0.0), abs(reading.low or 0.0))
-        return -reach, reach
     if reading.high is not None and reading.high > low:
         high = low + 1.25 * (reading.high - low)
     return low, high
 
 
 def bar(reading: Reading, width: int, glyphs: Glyphs) -> Row:
-    """Draw `reading` in `width` cells: filled from zero (or the low end), limits marked."""
+    """Draw `reading` in `width` cells: filled from the low end, or from zero if it has a sign."""
+    low, high = FULL_SCALE.get(reading.channel, (0.0, 1.0))
+    if low < 0:
+        return _signed(reading, width, glyphs)
     low, high = scale(reading)
     return ends_bar(reading.value, low, high, width, glyphs, (reading.low, reading.high))
+
+
+def _signed(reading: Reading, width: int, glyphs: Glyphs) -> Row:
+    """Zero in the middle; each side ends half as far again as its own limit.
+
+    So a small limit on one side is as easy to see as a large one on the other.
+    """
+    low, high = FULL_SCALE[reading.channel]
+    up = 1.5 * reading.high if reading.high and reading.high > 0 else high
+    down = -1.5 * reading.low if reading.low and reading.low < 0 else -low
+
+    def share(x: float | None) -> float | None:
+        return None if x is None else x / (up if x >= 0 else down)
+
+    limits = (share(reading.low), share(reading.high))
+    return ends_bar(share(reading.value), -1.0, 1.0, width, glyphs, limits)
 
 
 def ends_bar(
