@@ -67,7 +67,7 @@ def random_table(seed: int, n: int, **levels: tuple[float, ...]) -> dict[str, Bl
         value = level * (1 + 0.002 * rng.standard_normal(n) * noisy)
         bits = np.zeros(n, np.uint16)
         for what, lost in _FAULTS:
-            at = np.flatnonzero(rng.random(n) < 0.006)
+            at = np.flatnonzero(rng.random(n) < 0.001)
             for i in at.tolist():
                 run = slice(i, i + int(rng.choice([1, 3, 70])))
                 bits[run] = int(what)

@@ -30,6 +30,8 @@ from engine.ops.table import pick, times
 from engine.units import MINUTE, UNITS
 
 CodeArray = npt.NDArray[np.int8]
+NOT_KNOWN = (UNKNOWN, UNKNOWN, UNKNOWN, UNKNOWN, int(Motion.UNKNOWN), UNKNOWN, UNKNOWN)
+"""The code of each fact of `Facts` that says it is not known. [-]"""
 _RPM = UNITS["rpm"].factor
 _SPM = 1 / MINUTE
 
@@ -159,14 +161,15 @@ class FactFinder:
         advancing, advanced = self._advancing(t, pick(table, "hole_depth"), bottom == 1)
         out = pick(table, "bit_depth").usable() < self.config.rig.stand_length
         codes = (slips, bottom, pumping, rotating, motion, advancing, out.astype(np.int8))
-        # Only what is known to have begun earlier is dated back.
+        # Only a change between two known facts is dated back, not a sensor's coming and going.
         slips_at = pick(table, "slips_since").usable()
         starts = (slips_at, t, pumping_at, rotating_at, motion_at, t, t)
         began = t
         before = s.codes or tuple(int(code[0]) for code in codes)
-        for code, start, old in zip(codes, starts, before, strict=True):
-            changed = code != previous(code, old)
-            began = np.where(changed, np.fmin(began, start), began)
+        for code, start, old, unknown in zip(codes, starts, before, NOT_KNOWN, strict=True):
+            was = previous(code, old)
+            dated = (code != was) & (code != unknown) & (was != unknown)
+            began = np.where(dated, np.fmin(began, start), began)
         newest = tuple(int(code[-1]) for code in codes)
         self.state = FactsState(normal, switch, turning, turned, moved, advanced, newest)
         return Seen(codes, began)

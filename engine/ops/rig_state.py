@@ -15,9 +15,11 @@ from engine.ops.rig_state_table import DOUBT_OF, DRILLING, ILLEGAL, STATE_OF, TR
 from engine.ops.table import pick, times
 from engine.states import RigState
 
-DWELL_S = tuple(5.0 if state in DRILLING | TRIPPING else 3.0 for state in RigState)
+DWELL_S = tuple(
+    5.0 if state in DRILLING else 6.0 if state in TRIPPING else 3.0 for state in RigState
+)
 """A state must have lasted so long, from its back-dated start, to be shown. [s] Longer for
-drilling, which arms alarms, and for tripping: a lift out of the slips is no trip."""
+drilling, which arms alarms, and for tripping: a lift of 0.3 m out of the slips is no trip."""
 SETTLE_S = 1.0
 """And so long since the facts last changed: pumps and rotary never stop in the same second. [s]"""
 ILLEGAL_S = 5.0
@@ -57,7 +59,7 @@ class RigStates:
 
     Notes
     -----
-    A state shows after 3 s (drilling and tripping 5 s), counted from the back-dated start of
+    A state shows after 3 s (drilling 5 s, tripping 6 s), counted from the back-dated start of
     what made it; `rig_state_since` is that start, so that lengths of time carry no delay. Pipe
     counts as moving as soon as the block is faster than 0.03 m/s for 2 s, however far it goes:
     a short pick-up before a connection is reaming or washing, as it is to the driller.
