@@ -43,6 +43,23 @@ def test_uneven_reads_give_the_same_packet() -> None:
     assert outcome(run(decoder(), reads)) == ([Frm({"0108": 1234.5})], [])
 
 
+@pytest.mark.parametrize("number", [b"1e400", b"-1e999", b"9" * 400])
+def test_a_number_too_large_to_be_held_is_none_even_without_limits(number: bytes) -> None:
+    line = b"0141" + number
+    assert outcome(run(decoder(), [packet(line)])) == (
+        [Frm(missing={"0141": "rejected"})],
+        [(line, "bad_number")],
+    )
+
+
+def test_marks_may_be_longer_and_stand_together_but_one_sign_is_none() -> None:
+    data = b"&&&&\r\n01081!!!&&&\r\n&\r\n!!! &&\r\n01082\r\n!!!!!\r\n"
+    assert outcome(run(decoder(), [data])) == (
+        [Frm(missing={"0108": "rejected"}), Frm(), Frm({"0108": 2.0})],
+        [(b"01081", "glued"), (b"&", "bad_code")],
+    )
+
+
 def test_negative_zero_keeps_its_sign() -> None:
     (frame,) = frames(run(decoder(), [packet(b"0116-0.0")]))
     assert str(frame.values["0116"]) == "-0.0"
