@@ -124,3 +124,24 @@ def test_a_last_mark_needs_no_line_end_but_a_cut_item_is_no_value(
 def test_a_file_without_any_time_is_refused(tmp_path: Path) -> None:
     with pytest.raises(InputError, match=r"2 packets and none has a time .items 05 and 06"):
         read(tmp_path, packet("011480"), packet("011481"))
+
+
+def test_two_packets_of_one_second_are_two_rows_unless_they_belong_together(tmp_path: Path) -> None:
+    """Stamps are whole seconds; packets 0.9 s apart often share one, and both are data."""
+    stamp = b"0105260314\r\n0106060000\r\n"
+    packets = [
+        b"0114100.0\r\n",
+        b"0114101.0\r\n",
+        b"0114101.0\r\n",
+        b"01215000\r\n",
+        b"0114102.0\r\n",
+    ]
+    path = tmp_path / "twice.wits"
+    path.write_bytes(b"".join(b"&&\r\n" + stamp + i + b"\r\n!!\r\n" for i in items))
+    frames = [e for e in read_file(str(path), Feed(name="rig")).events if isinstance(e, Frame)]
+    start = 1773468000.0  # 2026-03-14T06:00:00Z
+    assert [(f.at - start, f.values.get("0114"), f.values.get("0121")) for f in frames] == [
+        (0.0, 100.0, None),
+        (0.5, 101.0, 5000.0),
+        (0.75, 102.0, None),
+    ]
