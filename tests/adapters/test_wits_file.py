@@ -129,13 +129,7 @@ def test_a_file_without_any_time_is_refused(tmp_path: Path) -> None:
 def test_two_packets_of_one_second_are_two_rows_unless_they_belong_together(tmp_path: Path) -> None:
     """Stamps are whole seconds; packets 0.9 s apart often share one, and both are data."""
     stamp = b"0105260314\r\n0106060000\r\n"
-    packets = [
-        b"0114100.0\r\n",
-        b"0114101.0\r\n",
-        b"0114101.0\r\n",
-        b"01215000\r\n",
-        b"0114102.0\r\n",
-    ]
+    items = [b"0114100.0", b"0114101.0", b"0114101.0", b"01215000", b"0114102.0"]
     path = tmp_path / "twice.wits"
     path.write_bytes(b"".join(b"&&\r\n" + stamp + i + b"\r\n!!\r\n" for i in items))
     frames = [e for e in read_file(str(path), Feed(name="rig")).events if isinstance(e, Frame)]
