@@ -168,7 +168,7 @@ def test_a_serial_line_becomes_a_screen_a_recording_and_the_same_journal_again(
         first = Screen("live", "--well", str(well), "--out", str(recording), env=env)
         screens.append(first)
         wait_for("the caution", lambda: first.shows("additional aid"))
-        first.press("\r")
+        first.press("y")
         wait_for("the well on the screen", lambda: first.shows("Emberholt 4"))
         wait_for("rows in the recording", lambda: rows(recording) > 15)
         wait_for("the alarm", lambda: has(recording, "alarm", "string-on", "trip"))
@@ -184,7 +184,7 @@ def test_a_serial_line_becomes_a_screen_a_recording_and_the_same_journal_again(
         second = Screen("attach", str(recording), env=env)
         screens.append(second)
         wait_for("the caution again", lambda: second.shows("additional aid"))
-        second.press("\r")
+        second.press("y")
         wait_for("the second screen", lambda: second.shows("Emberholt 4"))
         with contextlib.closing(SqliteRecording(str(recording))) as posting:
             for command in (Note("pipe checked"), ZeroPits("for the test"), Silence()):
