@@ -64,7 +64,7 @@ def test_a_missing_quantity_says_which_keys_would_do() -> None:
     ("changes", "said"),
     [
         ({"pumps__0__liner": 6.5}, "pumps.0.liner: a length needs its unit in the key: liner_m,"),
-        ({"pumps__0__liner_mm": 165.1}, "given twice, as liner_mm and liner_in; keep one"),
+        ({"pumps__0__liner_mm": 165.1}, "given twice, as liner_in and liner_mm; keep one"),
         ({"pumps__0__liner_in": None, "pumps__0__liner_inch": 6.5},
          "pumps.0.liner_inch: 'inch' is no unit of length; write one of liner_m, liner_mm"),
         ({"pumps__0__liner_in": -6.5}, "pumps.0.liner_in: must be greater than 0, got -6.5"),
