@@ -9,11 +9,12 @@ import numpy as np
 
 import adapters
 from engine.block import Block, Quality
-from engine.channels import CHANNELS
+from engine.channels import CHANNELS, channel
 from engine.config import WellConfig, parse_config
 from engine.interfaces import FeedHealth, Status
 from engine.records.journal import Entry, Journal
 from engine.states import RigState
+from engine.units import units_of
 from tests.helpers import T0, FakeRecording
 
 LONG = 1800
@@ -86,7 +87,15 @@ def drilling_table(n: int = LONG, influx: float = 0.0) -> dict[str, Block]:
 
 def alarm(at: float, id_: str, event: str, move: str, **more: object) -> Entry:
     """Return an alarm's journal entry; `move` is the letters before and after."""
-    return Entry(at, "alarm", id_, event, {"before": move[0], "after": move[1], **more})
+    known = next(a for a in well().alarms if a.id == id_)
+    high = known.high is not None
+    limit = known.high if high else known.low
+    details = {
+        "label": known.label, "before": move[0], "after": move[1], "priority": known.priority,
+        "side": "high" if high else "low", "value": limit, "limit": limit,
+        "unit": units_of(channel(known.channel).quantity)[0].id, "who": None, "reason": None,
+    }  # fmt: skip
+    return Entry(at, "alarm", id_, event, details | more)
 
 
 def recording(
@@ -105,16 +114,12 @@ def recording(
 def kick() -> FakeRecording:
     """Return drilling into an influx: two new alarms, one acknowledged, one returned."""
     end = T0 + LONG - 1
-    pit = {"label": "Pit gain", "priority": 1, "side": "high", "limit": 1.0}
-    flow = {"label": "Flow out above flow in", "priority": 1, "side": "high", "limit": 500 / 6e4}
-    press = {"label": "Standpipe pressure high", "priority": 2, "side": "high", "limit": 14.5e6}
-    hot = {"label": "Mud out hot", "priority": 2, "side": "high", "limit": 355.15}
     entries = [
-        alarm(end - 900, "pressure-high", "trip", "AB", value=14.8e6, **press),
-        alarm(end - 870, "pressure-high", "clear", "BD", value=14.1e6, **press),
-        alarm(end - 600, "returns-hot", "trip", "AB", value=355.5, **hot),
-        alarm(end - 570, "returns-hot", "ack", "BC", value=355.6, **hot),
-        alarm(end - 200, "flow-out-high", "trip", "AB", value=0.0095, **flow),
-        alarm(end - 95, "pit-gain", "trip", "AB", value=1.04, **pit),
+        alarm(end - 900, "pressure-high", "trip", "AB", value=14.8e6),
+        alarm(end - 870, "pressure-high", "clear", "BD", value=14.1e6),
+        alarm(end - 600, "returns-hot", "trip", "AB", value=355.5),
+        alarm(end - 570, "returns-hot", "ack", "BC", value=355.6, who="Ines"),
+        alarm(end - 200, "flow-out-high", "trip", "AB", value=0.0095),
+        alarm(end - 95, "pit-gain", "trip", "AB", value=1.04),
     ]
     return recording(drilling_table(influx=0.0099), entries, bad_lines=3)

@@ -33,7 +33,7 @@ class Fold:
 
     def fresh_happenings(self) -> Happenings:
         """Return the fold of an empty journal."""
-        return Happenings({alarm.id: alarm for alarm in self.config.alarms})
+        return Happenings({a.id: a for a in self.config.alarms}, self.config.display_units())
 
     def snapshot(
         self, now: float, watch: WatchView, feeds: Sequence[FeedHealth], n: int | None = None

@@ -10,8 +10,9 @@ from typing import Any
 from engine.config import Alarm
 from engine.interfaces import JournalLine
 from engine.records.journal import read
+from engine.records.words import what as in_words
 from engine.snapshot import AlarmView, LogLine
-from tui.words import journal_words
+from tui.words import worth_telling
 
 QUIET_STATES = frozenset("AGHI")
 """States that are counted or hidden, not listed: normal, shelved, suppressed, out of service."""
@@ -27,6 +28,8 @@ class Happenings:
 
     config: Mapping[str, Alarm]
     """Alarm id to its definition, for cause, consequence and action."""
+    units: Mapping[str, str]
+    """Quantity to display unit id."""
     seq: int = 0
     """Number of the newest line taken. [-]"""
     alarms: dict[str, AlarmView] = field(default_factory=dict)
@@ -50,9 +53,8 @@ class Happenings:
                 self.links[str(fields.get("id", ""))] = (what == "up", reason)
             if kind == "command" and str(fields.get("id", "")).lower() == "silence":
                 self._silenced = line.seq
-            text = journal_words(fields)
-            if text:
-                self.log.append(LogLine(line.at, text, kind))
+            if worth_telling(fields):
+                self.log.append(LogLine(line.at, in_words(fields, self.units), kind))
             self.seq = line.seq
 
     def _alarm(self, line: JournalLine, fields: Mapping[str, Any]) -> None:

@@ -25,6 +25,12 @@ def step_up(x: float) -> float:
     return 10.0 * power
 
 
+def round_down(x: float) -> float:
+    """Return the largest of 1, 2, 5, 10, 20, 50, ... that is not above `x` > 0."""
+    power = 10.0 ** floor(log10(x))
+    return max(f * power for f in (1.0, 2.0, 5.0) if f * power <= x * (1 + 1e-9))
+
+
 def ends(channel: str, low: float, high: float) -> tuple[float, float]:
     """Return the ends of the scale that shows `low` to `high`, all in display units.
 
@@ -37,12 +43,12 @@ def ends(channel: str, low: float, high: float) -> tuple[float, float]:
         return -reach, reach
     if channel in FLOATING:
         span = step_up(max((high - low) * 1.25, FLOATING[channel]))
-        grid = span / 4
-        start = floor(low / grid) * grid
-        if high > start + span:
-            span = step_up(span * 1.1)
-            start = floor(low / (span / 4)) * (span / 4)
-        return start, start + span
+        while True:
+            grid = round_down(span / 4)
+            start = floor(low / grid) * grid
+            if high <= start + span:
+                return start, start + span
+            span = step_up(span * 1.01)
     top = step_up(max(high, 1.0))
     bottom = -step_up(-low) if low < -0.02 * top else 0.0
     return bottom, top

@@ -51,7 +51,7 @@ _REFERENCE = {
     "pit_gain": "no zero",
     "bit_depth": "no depth",
     "hole_depth": "no depth",
-    "rop": "no depth",
+    "rop": "not yet",
 }
 _DOUBT = (
     (Quality.OUT_OF_RANGE, "R", "range"),
@@ -80,21 +80,12 @@ def doubt(quality: int) -> tuple[str, str]:
     return "", ""
 
 
-def journal_words(fields: Mapping[str, Any]) -> str:
-    """Put one journal line into words for the log; empty if it says nothing to a person."""
-    kind, id_, event = (str(fields.get(k, "")) for k in ("kind", "id", "event"))
-    if kind == "alarm":
-        after = str(fields.get("after", ""))
-        if after in ("A", "H") and event not in ("ack", "clear", "reset"):
-            return ""
-        return f"{fields.get('label', id_)}: {ALARM_STATES.get(after, event).lower()}"
-    if kind == "command":
-        who = str(fields.get("who") or "")
-        text = str(fields.get("text") or fields.get("reason") or "")
-        said = f"{id_.replace('_', ' ')}{': ' + text if text else ''}"
-        return f"{said} ({who})" if who else said
-    if kind == "link":
-        reason = str(fields.get("reason") or "")
-        return f"feed {id_} {event}{': ' + reason if reason else ''}"
-    text = str(fields.get("text") or fields.get("label") or fields.get("message") or "")
-    return f"{id_} {event}{': ' + text if text else ''}".strip()
+def worth_telling(fields: Mapping[str, Any]) -> bool:
+    """Tell whether a journal line belongs in the log on the screen.
+
+    That an alarm is armed or not follows from the rig state; it would push out what matters.
+    """
+    if fields.get("kind") != "alarm":
+        return True
+    arming = fields.get("event") in ("suppress", "unsuppress")
+    return fields.get("after") != "H" and not (arming and fields.get("after") == "A")

@@ -73,13 +73,12 @@ class AlarmList(Lines):
         role = f"alarm_{min(alarm.priority, 3)}" if new else "strong"
         word = ALARM_STATES.get(alarm.state, alarm.state)
         unit = fmt.unit(alarm.channel).symbol
-        sign = ">" if alarm.side == "high" else "<"
         value = fmt.text(alarm.channel, alarm.value)
         limit = fmt.text(alarm.channel, alarm.limit)
         left: Row = [
             (pick, "strong"),
             (f" {symbol} {word:{WORD}} P{alarm.priority} {alarm.label} ", role),
-            (f" {value} {sign} {limit} {unit}", "strong" if new else "text"),
+            (f" {value} {unit}, {alarm.side} limit {limit}", "strong" if new else "text"),
         ]
         return spread(left, [(duration(now - alarm.raised), "label")], width)
 

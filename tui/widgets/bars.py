@@ -95,7 +95,7 @@ def ends_bar(
         cells[middle] = (glyphs.zero, "graphic")
     for limit in limits:
         if limit is not None and low <= limit <= high:
-            cells[min(int(place(limit)), width - 1)] = (glyphs.limit, "label")
+            cells[min(int(place(limit) + 1e-9), width - 1)] = (glyphs.limit, "label")
     if value is not None and value > high:
         cells[-1] = (glyphs.beyond_high, "changed")
     if value is not None and value < low:

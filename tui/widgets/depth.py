@@ -7,6 +7,9 @@ from tui.format import duration
 from tui.widgets.bars import ends_bar
 from tui.widgets.lines import Lines, Row
 
+DEEPER = 0.05
+"""A bit this much below the hole says that one of the two is wrong. [m]"""
+
 
 class Depth(Lines):
     """Two rows: depths; then stand and slips."""
@@ -24,7 +27,8 @@ class Depth(Lines):
             ("HOLE", hole.value if hole else None),
             ("OFF BOTTOM", off),
         ):
-            first += [(f"{label} ", "label"), (self._number(value), "strong")]
+            odd = label == "OFF BOTTOM" and value is not None and value < -DEEPER
+            first += [(f"{label} ", "label"), (self._number(value), "changed" if odd else "strong")]
             first += [(f" {unit}   ", "label")]
         first.append((_reason(bit) or _reason(hole), "changed"))
         stands = snapshot.connection.stands
