@@ -16,8 +16,6 @@ from engine.ops.flow import NO_PRESSURE, PUMP_RATES
 from engine.ops.primitives import (
     Delay,
     DelayState,
-    Dwell,
-    DwellState,
     Past,
     Trailing,
     hold,
@@ -57,11 +55,9 @@ class Limits:
     moving: float = 0.03
     """108 m/h: above any rate of drilling in rock, below any hoisting. [m/s]"""
     still: float = 0.01
-    """3 s of 5 mm noise give a slope of 4 mm/s. [m/s]"""
+    """3 s of 5 mm noise give a slope of 4 mm/s. [m/s] No hold: the slope over 3 s is one."""
     hold_s: float = 3.0
     """Pumps and rotary: a missed stroke or a wild reading is shorter. [s]"""
-    motion_hold_s: float = 2.0
-    """The speed is already a slope over 3 s. [s]"""
     advance: float = 0.05
     """New hole within `advance_s` that proves drilling: 0.6 m/h. [m]"""
     advance_s: float = 300.0
@@ -83,15 +79,6 @@ class Turned:
 
     right: float = float("-inf")
     left: float = float("-inf")
-
-
-@dataclass(frozen=True, slots=True)
-class Moved:
-    """Which way the block goes, before and after the delay."""
-
-    way: int = Motion.STILL
-    run: DwellState = field(default_factory=DwellState)
-    shown: int = Motion.STILL
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -117,7 +104,7 @@ class FactsState:
     pumping: Switch = field(default_factory=Switch)
     rotating: Switch = field(default_factory=Switch)
     turned: Turned = field(default_factory=Turned)
-    moved: Moved = field(default_factory=Moved)
+    motion: int = Motion.STILL
     advanced: Advanced = field(default_factory=Advanced)
     codes: tuple[int, ...] = ()
     """The newest codes, to see what changes."""
@@ -157,13 +144,13 @@ class FactFinder:
         bottom = _code(pick(table, "on_bottom"), pick(table, "block_position"))
         pumping, pumping_at, switch, normal = self._pumping(t, table)
         rotating, rotating_at, turning, turned = self._rotating(t, table)
-        motion, motion_at, moved = self._motion(t, pick(table, "block_speed"))
+        motion, way = self._motion(pick(table, "block_speed"))
         advancing, advanced = self._advancing(t, pick(table, "hole_depth"), bottom == 1)
         out = pick(table, "bit_depth").usable() < self.config.rig.stand_length
         codes = (slips, bottom, pumping, rotating, motion, advancing, out.astype(np.int8))
         # Only a change between two known facts is dated back, not a sensor's coming and going.
         slips_at = pick(table, "slips_since").usable()
-        starts = (slips_at, t, pumping_at, rotating_at, motion_at, t, t)
+        starts = (slips_at, t, pumping_at, rotating_at, t, t, t)
         began = t
         before = s.codes or tuple(int(code[0]) for code in codes)
         for code, start, old, unknown in zip(codes, starts, before, NOT_KNOWN, strict=True):
@@ -171,7 +158,7 @@ class FactFinder:
             dated = (code != was) & (code != unknown) & (was != unknown)
             began = np.where(dated, np.fmin(began, start), began)
         newest = tuple(int(code[-1]) for code in codes)
-        self.state = FactsState(normal, switch, turning, turned, moved, advanced, newest)
+        self.state = FactsState(normal, switch, turning, turned, way, advanced, newest)
         return Seen(codes, began)
 
     def _pumping(self, t: FloatArray, table: Table) -> tuple[CodeArray, FloatArray, Switch, float]:
@@ -205,24 +192,20 @@ class FactFinder:
         on, off = np.abs(speed) > lim.rotating, np.abs(speed) < lim.not_rotating
         raw = hold(on, on | off, s.rotating.on)
         delay = Delay(lim.hold_s, lim.hold_s, s.rotating.run)
-        shown, since = delay.process(t, raw & ~rocks)
+        shown, since = delay.process(t, raw)
         switch = Switch(bool(raw[-1]), delay.state)
         turned = Turned(float(right[-1]), float(left[-1]))
         return _with_unknown(shown, np.isnan(speed)), since, switch, turned
 
-    def _motion(self, t: FloatArray, block: Block) -> tuple[CodeArray, FloatArray, Moved]:
+    def _motion(self, block: Block) -> tuple[CodeArray, int]:
         """Which way the block goes; a speed between the two limits changes nothing."""
-        lim, s = self.limits, self.state.moved
-        speed = block.usable()
+        lim, speed = self.limits, block.usable()
         way = np.where(speed > lim.moving, int(Motion.UP), int(Motion.STILL))
         way = np.where(speed < -lim.moving, int(Motion.DOWN), way)
         clear = (np.abs(speed) > lim.moving) | (np.abs(speed) < lim.still)
-        raw = hold(way, clear, s.way)
-        dwell = Dwell(s.run)
-        since = dwell.process(t, raw)
-        shown = hold(raw, t - since >= lim.motion_hold_s, s.shown)
-        code = np.where(np.isnan(speed), int(Motion.UNKNOWN), shown).astype(np.int8)
-        return code, since, Moved(int(raw[-1]), dwell.state, int(shown[-1]))
+        way = hold(way, clear, self.state.motion)
+        code = np.where(np.isnan(speed), int(Motion.UNKNOWN), way).astype(np.int8)
+        return code, int(way[-1])
 
     def _advancing(self, t: FloatArray, hole: Block, bottom: Mask) -> tuple[CodeArray, Advanced]:
         """Deny it only when the bit has been watched on bottom for the whole time."""

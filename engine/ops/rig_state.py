@@ -61,7 +61,7 @@ class RigStates:
     -----
     A state shows after 3 s (drilling 5 s, tripping 6 s), counted from the back-dated start of
     what made it; `rig_state_since` is that start, so that lengths of time carry no delay. Pipe
-    counts as moving as soon as the block is faster than 0.03 m/s for 2 s, however far it goes:
+    counts as moving as soon as the block's speed over 3 s is above 0.03 m/s, however far it goes:
     a short pick-up before a connection is reaming or washing, as it is to the driller.
 
     A change between drilling and tripping skips a step and waits 5 s more; then it is taken

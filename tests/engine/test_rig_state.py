@@ -136,6 +136,15 @@ def test_flow_without_pressure_or_strokes_keeps_the_last_word() -> None:
     assert names(rig(**pressure))[-1] == "circulating"
 
 
+def test_a_slow_block_goes_on_as_it_did_until_it_is_still() -> None:
+    """Moving above 0.03 m/s, still below 0.01 m/s."""
+    speed = np.concatenate([np.full(20, 0.02), np.full(20, 0.04), np.full(20, 0.02)])
+    shown = names(rig(80, block_speed=np.concatenate([speed, np.full(20, 0.005)])))
+    assert shown[19] == "circulating"
+    assert shown[39] == shown[59] == "washing"
+    assert shown[79] == "circulating"
+
+
 def test_the_usual_flow_is_learned_when_the_well_file_names_none() -> None:
     """5 L/s is pumping on a rig seen at 20 L/s at most, and not after 60 L/s were seen."""
     columns = {"flow_in": np.r_[np.full(20, 0.02), np.full(20, 0.005), np.full(20, 0.0)]}
