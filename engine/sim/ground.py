@@ -101,7 +101,7 @@ ALTERED = Ground(
 SOFT = Ground(
     name="soft", depth=2405.7, rop=29.0 * _M_H, weight=90e3, rotary=140 * _RPM, flow=0.055,
     weight_power=1.0, rotary_power=0.9, threshold=3e3, variation=0.10, bit_friction=0.7,
-    string_torque=7.0e3, nozzles=(16, 16, 16, 16, 16), losses=9.2e6, annulus=1.2e6,
+    string_torque=7.0e3, nozzles=(16, 16, 16, 16, 16), losses=7.4e6, annulus=1.2e6,
     warm_out=318.0, warm_in=308.0,
 )  # fmt: skip
 """Shale and sand."""

@@ -48,6 +48,9 @@ def test_the_bytes_do_not_depend_on_how_the_run_is_cut(well: WellConfig, noise: 
 def test_another_seed_is_another_run(well: WellConfig) -> None:
     a, b = (Rig(well, "quiet", seed, START).advance(60) for seed in (1, 2))
     assert a.sensors["hook_load"].tobytes() != b.sensors["hook_load"].tobytes()
+    rocks = [Rig(well, "quiet", seed, START).hoist.rock for seed in (1, 2, 3, 1)]
+    assert len(set(rocks)) == 3  # not only the noise: the rock is another, too
+    assert rocks[0] == rocks[3]
 
 
 def test_time_does_not_go_back(well: WellConfig) -> None:
@@ -167,6 +170,24 @@ def test_a_poor_paddle_sticks_drops_out_and_runs_wild() -> None:
     still = np.diff(np.flatnonzero(np.diff(flow[gap == 0])))
     assert 60 <= still.max() <= 2400
     assert 15 <= (flow > 1.4 * 0.045).sum() <= 90
+
+
+def test_a_jump_of_the_encoder_stays_for_good() -> None:
+    """Own table (common practice): lasting steps of up to 20 cm."""
+    block = replace(CLASSES["rough"].sensors["block_position"], jumps=5e-4, outliers=0, dropouts=0)
+    sensors = Sensors(replace(CLASSES["rough"], sensors={"block_position": block}), 2, ())
+    truth = {"block_position": np.full(600, 15.0)}
+    parts = [
+        sensors.read(first, truth, np.zeros(600))["block_position"]
+        for first in range(0, 12000, 600)
+    ]
+    read = np.concatenate(parts)
+    steps = np.flatnonzero(np.abs(np.diff(read)) > 0.045)
+    assert 2 <= steps.size <= 14
+    assert np.abs(np.diff(read)).max() <= 0.2 + 0.06
+    for before, after in pairwise(parts):
+        # No step where two spans meet, but for one that fell there.
+        assert abs(before[-20:].mean() - after[:20].mean()) < 0.05
 
 
 def test_a_rough_sender_doubles_packets_and_stalls_then_catches_up(well: WellConfig) -> None:
