@@ -17,7 +17,6 @@ from engine.ops.primitives import (
     Delay,
     DelayState,
     Past,
-    RunningMedian,
     Trailing,
     hold,
     previous,
@@ -26,6 +25,7 @@ from engine.ops.primitives import (
 )
 from engine.ops.tare import KLBF
 from engine.ops.tare_state import Tares
+from engine.ops.windows import RecentMedian, RecentState
 
 NEAR = 0.15
 """The bit is where it touches bottom, within this. [m]"""
@@ -39,6 +39,8 @@ LOWERED, RAISED = -0.05, 0.03
 LIFTED_S = 3.0
 ADVANCE, ADVANCE_S, ADVANCE_LEAST = 0.03, 120.0, 20.0
 """Deeper by this [m], eight sd of the smoothed position, in at most and at least these [s]."""
+OLDEST = 30.0
+"""Numbers from before a gap this long do not smooth what comes after it. [s]"""
 PUMPING = 1e-3
 """Flow-in that counts. [m3/s]"""
 AFTER_EDIT = 10.0
@@ -56,7 +58,7 @@ class DeepestState:
     deepest: float = NAN
     hole: float = NAN
     """Given hole depth; NaN: none yet. [m]"""
-    median: FloatArray = field(default_factory=lambda: np.empty(0))
+    median: RecentState = field(default_factory=RecentState)
 
 
 @dataclass(slots=True, eq=False)
@@ -66,14 +68,14 @@ class Deepest:
     state: DeepestState = field(default_factory=DeepestState)
 
     def process(
-        self, bit: FloatArray, doubt: Mask, reported: FloatArray
+        self, t: FloatArray, bit: FloatArray, doubt: Mask, reported: FloatArray
     ) -> tuple[FloatArray, FloatArray, FloatArray]:
         """Work out one block.
 
         Parameters
         ----------
-        bit, reported : ndarray
-            Bit depth, and hole depth as sent; NaN where unfit, shape (n,). [m]
+        t, bit, reported : ndarray
+            Times [s], bit depth, and hole depth as sent; NaN where unfit, shape (n,). [m]
         doubt : ndarray of bool
             The bit depth is not to be relied on, shape (n,). [-]
 
@@ -83,9 +85,9 @@ class Deepest:
             Median of five bit depths, which lets no wild sample dig; deepest point; hole depth
             as given at the start, NaN before it is; shape (n,). [m]
         """
-        same_length("deepest", bit, doubt, reported)
-        median = RunningMedian(5, self.state.median)
-        smooth = median.process(np.where(doubt, NAN, bit))
+        same_length("deepest", t, bit, doubt, reported)
+        median = RecentMedian(5, OLDEST, self.state.median)
+        smooth = median.process(t, np.where(doubt, NAN, bit))
         hole = np.full(bit.size, self.state.hole)
         if np.isnan(self.state.hole):
             known = np.flatnonzero(~np.isnan(reported))
@@ -100,9 +102,9 @@ class Deepest:
         """Start again from depths given by hand [m]; None leaves one as it is."""
         s = self.state
         given = s.hole if hole is None else hole
-        newest = float(s.median[-1]) if s.median.size else NAN
+        newest = float(s.median.past[-1]) if s.median.past.size else NAN
         deepest = float(np.fmax(given, newest if bit is None else NAN))
-        median = s.median if bit is None else np.empty(0)
+        median = s.median if bit is None else RecentState()
         self.state = DeepestState(deepest, given, median)
 
 

@@ -58,8 +58,12 @@ class DepthState:
     tail: Hoisting = field(
         default_factory=lambda: Hoisting(np.empty(0), np.empty(0), np.empty(0), np.empty(0))
     )
-    seen: Hung = field(default_factory=Hung)
-    """The newest sample with both load and position."""
+    heard: float = NAN
+    """Newest sample with a load. [s]"""
+    seen: float = NAN
+    """Block position at the newest sample with both. [m]"""
+    silent: int = 0
+    """Gaps of the load since then. [-]"""
     doubt: bool = False
     """A stand may have been changed unseen since the depth was last given."""
 
@@ -197,7 +201,8 @@ class Depth:
         out.stand[part] = anchor.stand
         self.state = replace(s, hung=hung, rows=s.rows + stop - i)
         if j >= 0:
-            last = joined.z[: k + j][~np.isnan(joined.z[: k + j])][-1:]
+            past = joined.z[max(0, k + j - TAIL) : k + j]
+            last = past[~np.isnan(past)][-1:]
             self._change(motion, joined, k, j, levels)
             if abs(float((motion.z[j] - last).sum())) > UNSEEN_TRAVEL:
                 # At two metres between two samples nobody knows where the slips took hold.
@@ -214,7 +219,7 @@ class Depth:
         if s.undo is not None and (lasted < BRIEF or (s.rows == 1 and lasted < ALONE)):
             self.state = replace(s, anchor=s.undo, undo=None, rows=0)
             return
-        past = joined[: k + j]
+        past = joined[max(0, k + j - TAIL) : k + j]  # no more than the next block would have
         if old.slips is None:
             hangs = bool(motion.load[j] > levels.leave)
             new = replace(old, slips=not hangs, since=t)
@@ -243,18 +248,28 @@ class Depth:
 
     def _doubts(self, motion: Hoisting, reset: Mask) -> Mask:
         """Whether a stand may have been changed, or the encoder reset, unseen, shape (n,)."""
-        fit = ~np.isnan(motion.load) & ~np.isnan(motion.z)
-        t, z = motion.t[fit], motion.z[fit]
-        seen = self.state.seen
-        gap = np.diff(t, prepend=seen.t) > GAP
-        moved = np.abs(np.diff(z, prepend=seen.z)) > UNSEEN_TRAVEL
+        s = self.state
+        known = ~np.isnan(motion.load)
+        t = motion.t[known]
+        silent = np.zeros(motion.t.size, np.intp)
+        silent[known] = np.diff(t, prepend=s.heard) > GAP
+        gaps = s.silent + np.cumsum(silent)
+        fit = known & ~np.isnan(motion.z)
+        z = motion.z[fit]
         doubt = reset.copy()
-        doubt[fit] |= gap & moved
-        out: Mask = hold(doubt, doubt, self.state.doubt)
-        if t.size:
-            seen = Hung(float(t[-1]), float(z[-1]))
+        doubt[fit] |= (np.diff(gaps[fit], prepend=0) > 0) & (
+            np.abs(np.diff(z, prepend=s.seen)) > UNSEEN_TRAVEL
+        )
+        out: Mask = hold(doubt, doubt, s.doubt)
         if out.size:
-            self.state = replace(self.state, seen=seen, doubt=bool(out[-1]))
+            left = int(gaps[-1]) - (int(gaps[fit][-1]) if z.size else 0)
+            self.state = replace(
+                s,
+                doubt=bool(out[-1]),
+                heard=float(t[-1]) if t.size else s.heard,
+                seen=float(z[-1]) if z.size else s.seen,
+                silent=left,
+            )
         return out
 
 

@@ -10,7 +10,7 @@ from engine.block import Block, FloatArray, Mask, Quality, QualityArray, Table, 
 from engine.config import WellConfig
 from engine.ops import slips
 from engine.ops.block_motion import BlockSpeed, Track, TrackState
-from engine.ops.bottom import Bottom, Bottoms, BottomState, Deepest, DeepestState, Evidence
+from engine.ops.bottom import OLDEST, Bottom, Bottoms, BottomState, Deepest, DeepestState, Evidence
 from engine.ops.depth import Depth, Depths, DepthState
 from engine.ops.primitives import NAN, Past
 from engine.ops.rop import Rop, RopState
@@ -20,6 +20,7 @@ from engine.ops.table import pick
 from engine.ops.tare import Tare
 from engine.ops.tare_state import Conditions, Tares, TareState
 from engine.ops.weight_on_bit import weight_on_bit
+from engine.ops.windows import RecentMedian, RecentState
 from engine.units import G0
 
 USUAL_WEIGHT = 15e3 * G0
@@ -36,6 +37,7 @@ class MotionState:
     deepest: DeepestState
     tare: TareState
     bottom: BottomState
+    drilled: RecentState
     rop: RopState
     shown: ShownSlips
 
@@ -57,6 +59,7 @@ class Motion:
     _deepest: Deepest = field(default_factory=Deepest, init=False)
     _tare: Tare = field(init=False)
     _bottom: Bottom = field(init=False)
+    _drilled: RecentMedian = field(default_factory=lambda: RecentMedian(5, OLDEST), init=False)
     _rop: Rop = field(default_factory=Rop, init=False)
 
     def __post_init__(self) -> None:
@@ -101,7 +104,7 @@ class Motion:
         moving = slips.Hoisting(t, load, z, speed.value)
         depths = self._depth.process(moving, reported, reset)
         smooth, deepest, given = self._deepest.process(
-            depths.bit, depths.doubt, pick(table, "reported_hole_depth").usable()
+            t, depths.bit, depths.doubt, pick(table, "reported_hole_depth").usable()
         )
         # The bit touches sooner than the deepest point: there it stood under weight.
         above = deepest - smooth - USUAL_WEIGHT * self._string.stretch(smooth)
@@ -121,6 +124,10 @@ class Motion:
             tares,
         )  # fmt: skip
         shown, since = self._slips(hook, depths)
+        # Where the bit is but for a constant: more load on the hook stretches the string.
+        # Without this the rate follows every change of the weight.
+        bit = np.where(depths.doubt, NAN, depths.bit)
+        drilled = self._drilled.process(t, bit + load * self._string.stretch(smooth))
         return {
             "block_speed": speed,
             "in_slips": shown,
@@ -128,13 +135,9 @@ class Motion:
             **self._depths(block, depths, bottoms),
             **_tares(hook, tares),
             "weight_on_bit": weight_on_bit(hook, tares, bottoms, shown),
-            "rop": self._rop.process(t, self._drilled(smooth, load), bottoms.hole, bottoms.on),
+            "rop": self._rop.process(t, drilled, bottoms.hole, bottoms.on),
             **self._stands(block, depths),
         }
-
-    def _drilled(self, bit: FloatArray, load: FloatArray) -> FloatArray:
-        """Depth of the bit but for a constant: more load on the hook stretches the string. [m]"""
-        return bit + load * self._string.stretch(bit)
 
     def _slips(self, hook: Block, depths: Depths) -> tuple[Block, Block]:
         value, since = self._shown.process(hook.t, depths.slips)
@@ -187,6 +190,7 @@ class Motion:
             self._depth.set(bit)
         self._deepest.set(bit, hole)
         self._bottom.set(hole)
+        self._drilled.state = RecentState()
         self._rop.reset()
 
     def tare_now(self) -> float | None:
@@ -207,6 +211,7 @@ class Motion:
             self._deepest.state,
             self._tare.state,
             self._bottom.state,
+            self._drilled.state,
             self._rop.state,
             ShownSlips(self._shown.state, self._shown.known_since),
         )
@@ -216,6 +221,7 @@ class Motion:
         self._track.state, self._speed.state = s.track, s.speed
         self._depth.state, self._deepest.state = s.depth, s.deepest
         self._tare.state, self._bottom.state, self._rop.state = s.tare, s.bottom, s.rop
+        self._drilled.state = s.drilled
         self._shown = ShownSlips(s.shown.state, s.shown.known_since)
 
 

@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 
 from engine.block import FloatArray, Mask, same_length
-from engine.errors import InputError
 
 IntArray = npt.NDArray[np.intp]
 NAN = float("nan")
@@ -188,36 +187,6 @@ class CumSum:
 
 def _no_numbers() -> FloatArray:
     return np.empty(0)
-
-
-@dataclass(slots=True, eq=False)
-class RunningMedian:
-    """Median of the newest ``window`` numbers; NaN is passed over and stays NaN.
-
-    The first number is taken to have been there before, so that there is no start-up gap.
-    """
-
-    window: int = 3
-    """Odd. [-]"""
-    state: FloatArray = field(default_factory=_no_numbers)
-
-    def __post_init__(self) -> None:
-        if self.window < 1 or self.window % 2 == 0:
-            raise InputError(f"running median: window must be odd and > 0, got {self.window}")
-
-    def process(self, x: FloatArray) -> FloatArray:
-        """Return the median at each sample, shape (n,)."""
-        good = ~np.isnan(x)
-        out = np.full(x.size, NAN)
-        if not good.any():
-            return out
-        fresh = x[good]
-        past = self.state if self.state.size else np.full(self.window - 1, fresh[0])
-        joined = np.concatenate((past, fresh))
-        view = np.lib.stride_tricks.sliding_window_view(joined, self.window)
-        out[good] = np.median(view, axis=1)
-        self.state = joined[joined.size - (self.window - 1) :].copy()
-        return out
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -15,7 +15,8 @@ from engine.ops.primitives import NAN, hold, previous
 from engine.units import HOUR
 
 DISTANCE, LONGEST, SHORTEST = 0.25, 300.0, 30.0
-"""The window: this far [m], never longer nor shorter than these [s]."""
+"""The window: this far [m], never longer nor shorter than these [s]. A gap longer than the
+shortest starts a new one."""
 QUIET = 20.0
 """Time on bottom before a rate is shown. [s]"""
 LEAST_SAMPLES = 3
@@ -37,6 +38,8 @@ class RopState:
     """Time [s] and depth [m] that its sums are counted from."""
     second: float = NAN
     """Second of the newest sample: one sample a second is enough. [s]"""
+    last: float = NAN
+    """Newest sample that could be used. [s]"""
     rate: float = NAN
 
 
@@ -71,6 +74,7 @@ class Rop:
         use = on & ~np.isnan(depth) & ~np.isnan(hole)
         starts = np.zeros(t.size, np.bool_)
         starts[use] = began[use] != previous(began[use], s.began if s.t.size else NAN)
+        starts[use] |= np.diff(t[use], prepend=s.last) > SHORTEST
         seconds = np.floor(t)
         ticks = np.zeros(t.size, np.bool_)
         ticks[use] = seconds[use] != previous(seconds[use], s.second)
@@ -85,6 +89,8 @@ class Rop:
         rate = np.full(t.size, NAN)
         rate[kept] = _slopes(ts, ds, hs, t0, d0, run)[s.t.size :]
         rate = hold(rate, kept, s.rate)
+        newest = hold(t, kept, s.t[-1] if s.t.size else NAN)
+        rate = np.where(t - newest > SHORTEST, NAN, rate)
         keep = max(int(np.searchsorted(ts, t[-1] - LONGEST)) - 1, int(run[-1]) if run.size else 0)
         keep = keep if on[-1] else ts.size
         self.state = RopState(
@@ -95,6 +101,7 @@ class Rop:
             float(began[-1]),
             (float(first_t[-1]), float(first_depth[-1])),
             float(seconds[use][-1]) if use.any() else s.second,
+            float(t[use][-1]) if use.any() else s.last,
             float(rate[-1]),
         )
         rate = np.where(on, rate, NAN)

@@ -16,13 +16,13 @@ from engine.ops.primitives import (
     Delay,
     Dwell,
     Hysteresis,
-    RunningMedian,
     Trailing,
     hold,
     last_good,
     previous,
     running_max,
 )
+from engine.ops.windows import RecentMedian, RunningMedian
 
 VALUES = st.lists(
     st.one_of(st.floats(-100, 100), st.just(float("nan")), st.sampled_from([0.0, 1.0, 9.0])),
@@ -183,3 +183,13 @@ def test_nothing_in_is_nothing_out() -> None:
     assert CumSum(4.0).process(none, no, none).size == 0
     assert RunningMedian().process(none).size == 0
     assert Trailing(3.0).process(none, none).total().size == 0
+
+
+@given(VALUES, GAPS, CUTS)
+def test_recent_median_any_split_and_forgets_over_a_gap(
+    values: list[float], gaps: list[float], cuts: list[int]
+) -> None:
+    x, t = np.array(values, float), times(len(values), gaps)
+    check_split(lambda: RecentMedian(5, 2.0).process, len(values), cuts, t, x)
+    got = RecentMedian(3, 30.0).process(np.array([0.0, 1, 2, 40, 41]), np.array([1.0, 1, 1, 9, 8]))
+    assert got.tolist() == [1.0, 1.0, 1.0, 9.0, 9.0]
