@@ -192,7 +192,7 @@ class FactFinder:
         on, off = np.abs(speed) > lim.rotating, np.abs(speed) < lim.not_rotating
         raw = hold(on, on | off, s.rotating.on)
         delay = Delay(lim.hold_s, lim.hold_s, s.rotating.run)
-        shown, since = delay.process(t, raw)
+        shown, since = delay.process(t, raw & ~rocks)
         switch = Switch(bool(raw[-1]), delay.state)
         turned = Turned(float(right[-1]), float(left[-1]))
         return _with_unknown(shown, np.isnan(speed)), since, switch, turned
