@@ -9,6 +9,7 @@ import pytest
 
 from engine.config import Alarm, Feed, Item, TimeColumn, config_hash, dotted, parse_config
 from engine.errors import ConfigError
+from engine.units import units_of
 
 WELL: dict[str, Any] = {
     "well": "Emberholt 4",
@@ -55,9 +56,9 @@ def test_a_key_with_its_unit_becomes_si() -> None:
 
 
 def test_a_missing_quantity_says_which_keys_would_do() -> None:
-    assert problems(well(pumps__0__liner_in=None)) == [
-        "pumps.0.liner: missing; write one of liner_m, liner_mm, liner_cm, liner_ft, liner_in"
-    ]
+    (found,) = problems(well(pumps__0__liner_in=None))
+    good = ", ".join(f"liner_{unit.id}" for unit in units_of("length"))
+    assert found == f"pumps.0.liner: missing; write one of {good}"
 
 
 @pytest.mark.parametrize(
