@@ -107,10 +107,12 @@ class Engine:
 
     def _command(self, issued: Issued) -> list[Entry]:
         command = issued.command
-        details: dict[str, float | None] = {}
+        details: dict[str, float | str | None] = {}
         if isinstance(command, ZeroPits):
             old, new = self.pipeline.volume.zero()
             details = {"old_base_m3": old, "new_base_m3": new}
+            if new is None:
+                details["refused"] = "no good pit volume in the last minute; the zero stays"
         elif isinstance(command, SetDepth):
             self.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
         elif isinstance(command, TareNow):
