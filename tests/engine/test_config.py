@@ -177,8 +177,8 @@ density_sg = 1.05
 
 
 def test_the_hash_is_of_the_settings_and_not_of_the_text() -> None:
-    same = TEXT.replace("inner_in = 4.276", "inner_mm = 108.6104 # same") + "[start]\n"
-    other = TEXT.replace("inner_in = 4.276", "inner_in = 4.277")
+    same = TEXT.replace("stroke_in = 12", "stroke_mm = 304.8 # same") + "[start]\n"
+    other = TEXT.replace("stroke_in = 12", "stroke_in = 12.001")
     assert config_hash(TEXT) == config_hash(same) != config_hash(other)
     assert len(config_hash(TEXT)) == 12
     assert set(config_hash(TEXT)) <= set("0123456789abcdef")
