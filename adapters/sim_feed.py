@@ -3,19 +3,20 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import AsyncGenerator
-from dataclasses import dataclass
+from collections.abc import AsyncGenerator, Iterator
+from dataclasses import dataclass, field
 
 from adapters.wits0 import from_feed
 from engine.clock import Clock
 from engine.config import WellConfig
 from engine.errors import InputError
 from engine.events import FeedEvent, LinkUp, WireBytes
+from engine.interfaces import Decoder
 from engine.sim.rig import Rig
 from engine.sim.stream import wits_bytes
 
 HISTORY_STEP_S = 300.0
-"""The past is made in pieces of this length, so that the watch can beat in between. [s]"""
+"""The past is made in pieces of this length, so that memory stays small. [s]"""
 TURN_S = 0.1
 """Between looks at the clock; short enough for 1 Hz at sixty times real time. [s]"""
 
@@ -34,7 +35,7 @@ class SimFeed:
     clock : Clock
         May run faster than real time.
     history : float
-        Time that has already passed when the feed starts. [s]
+        Time that has already passed when the feed starts; see `past`. [s]
     """
 
     config: WellConfig
@@ -42,6 +43,10 @@ class SimFeed:
     seed: int
     clock: Clock
     history: float = 0.0
+    _decoder: Decoder = field(init=False)
+    _rig: Rig = field(init=False)
+    _start: float = field(init=False)
+    _made: float = field(init=False, default=0.0)
 
     def __post_init__(self) -> None:
         feed = self.config.feeds[0] if self.config.feeds else None
@@ -49,27 +54,32 @@ class SimFeed:
             raise InputError(
                 "synthetic rig: the well file's first feed must be format wits0, units metric"
             )
+        self._decoder = from_feed(feed)
+        self._start = self.clock.now() - self.history
+        self._rig = Rig(self.config, self.scenario, self.seed, self._start)
 
     @property
     def name(self) -> str:
         """Name of the feed it stands in for."""
         return self.config.feeds[0].name
 
+    def past(self) -> Iterator[FeedEvent]:
+        """Yield what has happened before the feed starts, as fast as it can be made."""
+        yield LinkUp(self._start, self.name)
+        while (step := min(self.history - self._made, HISTORY_STEP_S)) >= 1.0:
+            yield from self._go_on(step)
+
     async def events(self) -> AsyncGenerator[FeedEvent, None]:
-        """Yield the history at once, then keep up with the clock until cancelled."""
-        decoder = from_feed(self.config.feeds[0])
-        start = self.clock.now() - self.history
-        rig, made = Rig(self.config, self.scenario, self.seed, start), 0.0
-        yield LinkUp(start, self.name)
+        """Keep up with the clock until cancelled."""
         while True:
-            due = self.clock.now() - start - made
-            step = min(due, HISTORY_STEP_S)
-            if step >= 1.0:
-                made += step
-                for at, data in wits_bytes(rig.advance(step)):
-                    yield WireBytes(at, self.name, data)
-                    for event in decoder.feed(data, at):
-                        yield event
-                await asyncio.sleep(0)
-            if due < HISTORY_STEP_S:
-                await asyncio.sleep(TURN_S)
+            due = self.clock.now() - self._start - self._made
+            if due >= 1.0:
+                for event in self._go_on(min(due, HISTORY_STEP_S)):
+                    yield event
+            await asyncio.sleep(TURN_S if due < HISTORY_STEP_S else 0.0)
+
+    def _go_on(self, seconds: float) -> Iterator[FeedEvent]:
+        self._made += seconds
+        for at, data in wits_bytes(self._rig.advance(seconds)):
+            yield WireBytes(at, self.name, data)
+            yield from self._decoder.feed(data, at)

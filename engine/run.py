@@ -6,6 +6,7 @@ import asyncio
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import aclosing, suppress
 from dataclasses import dataclass, field, replace
+from itertools import islice
 
 from engine.clock import Clock
 from engine.commands import Command, Issued, Note, SetSpeed, StopWatch
@@ -96,6 +97,12 @@ class Watch:
     def stop(self) -> None:
         """End the watch in good order at its next turn."""
         self._stop = True
+
+    def catch_up(self, index: int, events: Iterable[FeedEvent]) -> None:
+        """Take what feed number `index` already holds, before its time runs with the clock."""
+        stream = iter(events)
+        while batch := [(index, event) for event in islice(stream, BATCH)]:
+            self._take(batch)
 
     async def run(self) -> None:
         """Watch until told to stop by a `StopWatch` command or cancelled.

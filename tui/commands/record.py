@@ -68,6 +68,9 @@ def run(args: argparse.Namespace) -> int:
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda _number, _frame: watch.stop())
         print(f"recording to {path}", flush=True)
+        for i, feed in enumerate(feeds):
+            if isinstance(feed, SimFeed):
+                watch.catch_up(i, feed.past())
         asyncio.run(watch.run())
     return 0
 
