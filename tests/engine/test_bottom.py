@@ -6,9 +6,12 @@ import numpy as np
 import pytest
 
 from engine.block import Block, Quality
+from engine.ops.bottom import Bottoms
 from engine.ops.motion import Motion
+from engine.ops.tare_state import Tares
+from engine.ops.weight_on_bit import weight_on_bit
 from tests.hoist_rows import BLOCK, STRING, Rows, T
-from tests.tables import NAN, cut, has, well
+from tests.tables import NAN, cut, has, table_of, well
 
 
 def run(rows: Rows, seed: int | None = None, **more: object) -> dict[str, Block]:
@@ -110,6 +113,17 @@ def test_in_slips_there_is_no_weight() -> None:
     weight = run(rows)["weight_on_bit"]
     assert np.isnan(weight.value[-5:]).all()
     assert has(weight, Quality.NOT_APPLICABLE)[-5:] == [True] * 5
+
+
+def test_in_slips_even_a_load_like_the_tare_is_no_weight() -> None:
+    n = 2
+    one, no = np.ones(n), np.zeros(n, np.bool_)
+    tares = Tares(one * 9e5, one, one, one, no, no, no)
+    bottoms = Bottoms(no, one, no, no)
+    table = table_of(n, hook_load=9e5, in_slips=[1.0, 0.0])
+    weight = weight_on_bit(table["hook_load"], tares, bottoms, table["in_slips"])
+    assert np.isnan(weight.value[0])
+    assert weight.value[1] == 0.0
 
 
 def test_off_bottom_the_weight_is_nothing_and_overpull_is_not_weight() -> None:

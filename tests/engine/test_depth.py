@@ -84,6 +84,17 @@ def test_a_wild_load_makes_no_slips_and_moves_no_depth() -> None:
     assert np.flatnonzero(np.diff(out["in_slips"].value)).size == 1
 
 
+def test_a_wild_load_in_slips_makes_up_no_stand() -> None:
+    """The block is 20 m above where the string was set when the gauge jumps for a sample."""
+    rows = Rows(z=2.0).still(10).slips(True).still(10).move(20, 0.8).still(20)
+    load = rows.table()["hook_load"].value
+    load[55] = BLOCK + STRING
+    out = out_of(rows, hook_load=load)
+    assert out["stand_count"].value[-1] == 0
+    assert out["bit_depth"].value.tolist() == [2400.0] * len(rows.rows)
+    assert out["slips_since"].value[-1] == T0 + 10
+
+
 def test_a_string_set_down_on_a_ledge_is_not_in_slips() -> None:
     """The load goes, but slowly and with the block sinking."""
     rows = Rows().still(10)

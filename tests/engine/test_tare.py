@@ -56,8 +56,9 @@ def test_no_load_is_taken_on_bottom_nor_where_the_bit_may_touch() -> None:
     assert np.isnan(run(rows)["tare"].value).all()
 
 
-def test_a_noisy_load_is_not_taken() -> None:
-    rows = off_bottom().to_bottom(2.0)
+@pytest.mark.parametrize("step", [0.1, 1.0])
+def test_a_noisy_load_is_not_taken(step: float) -> None:
+    rows = Rows(z=20.0, bit=2397.0, step=step).to_bottom(2.0)
     load = rows.table()["hook_load"].value
     load += np.where(np.arange(load.size) % 2, 10 * T, -10 * T)
     assert np.isnan(run(rows, hook_load=load)["tare"].value).all()
