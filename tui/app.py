@@ -93,13 +93,16 @@ class MonitorApp(App[str]):
             stand_length=config.rig.stand_length,
             place=f"{config.well}, {config.rig.name}",
         )
-        unseen = WatchView(False, float("inf"), synthetic=config.synthetic, problem="reading ...")
+        unseen = WatchView(
+            False, float("inf"), synthetic=config.synthetic, problem="reading the recording ..."
+        )
         self._empty = Fold(config).snapshot(0.0, unseen, ())
         self._newest = self._empty
         self._reader = Reader()
         self._tick = Tick(self, self._reader, follower.poll, self.show, clock, self._empty)
         self.monitor = Monitor(self._look, clock, self._empty)
         self._rang_at = float("-inf")
+        self._was_alive = False
         self._hushed = False
         """The person silenced the bell for a watch that stopped."""
         for palette in PALETTES.values():
@@ -128,10 +131,10 @@ class MonitorApp(App[str]):
         self.monitor.show(snapshot)
         watch = snapshot.watch
         if watch.alive:
-            self._hushed = False
-        blind = not watch.alive and not watch.ended and not self._hushed
+            self._was_alive, self._hushed = True, False
+        lost = self._was_alive and not watch.alive and not watch.ended and not self._hushed
         due = self._clock() - self._rang_at >= BELL_S
-        if due and snapshot is not self._empty and (snapshot.horn or blind):
+        if due and (snapshot.horn or lost):
             self._rang_at = self._clock()
             self.bell()
 

@@ -69,15 +69,17 @@ class Tick:
         self._show = show
         self._clock = clock
         self._busy = False
-        self._newest = empty
+        self._newest = self._empty = empty
         self._good_at = clock()
         self._problem = ""
 
     def run(self) -> None:
         """Do one tick; the app's timer calls this."""
         if self._clock() - self._good_at > TOO_OLD_S:
-            words = self._problem or "the recording does not answer"
-            self._paint(blind(self._newest, words))
+            silent = "the recording does not answer"
+            if self._newest is self._empty:
+                silent = "reading the recording ..."
+            self._paint(blind(self._newest, self._problem or silent))
         if not self._busy:
             self._busy = True
             self._reader.submit(self._poll, self._done)

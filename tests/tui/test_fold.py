@@ -53,6 +53,18 @@ def test_only_new_rows_and_lines_are_read_again() -> None:
     assert first.trends.t.size == 40
 
 
+def test_rows_read_piece_by_piece_are_the_rows_read_at_once() -> None:
+    whole = drilling_table()
+    fake = recording(whole)
+    follower = Follower(fake, well(), Wall(END + 0.4))
+    for n in (1, 700, 1024, 1025, 1799, LONG):
+        fake.table = {k: b.slice(0, n) for k, b in whole.items()}
+        snapshot = follower.poll()
+    assert np.array_equal(snapshot.trends.t, whole["hook_load"].t)
+    for name, column in snapshot.trends.value.items():
+        assert np.array_equal(column, whole[name].value, equal_nan=True)
+
+
 def test_an_age_counts_from_the_newest_measured_sample_on_the_data_clock() -> None:
     """R-02: held samples are not new ones; the heartbeat carries the clock on."""
     held = int(Quality.HELD)

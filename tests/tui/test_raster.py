@@ -65,9 +65,12 @@ def test_a_curve_is_never_joined_across_a_gap() -> None:
 
 
 def test_rows_missing_for_longer_than_the_hold_time_are_a_gap() -> None:
-    """Two samples 60 s apart, hold 5 s: 3 buckets of 2 s are filled after the first."""
+    """Two samples 60 s apart, hold 5 s: 3 buckets of 2 s are filled after the first.
+
+    After the newest sample nothing is: nobody has seen it yet.
+    """
     t, y = np.array([0.0, 60.0]), np.array([0.5, 0.5])
-    low, _ = raster.buckets(t, y, DT * np.arange(32.0), hold=5.0)
+    low, _ = raster.buckets(t, y, DT * np.arange(40.0), hold=5.0)
     assert np.flatnonzero(~np.isnan(low)).tolist() == [0, 1, 2, 30]
 
 

@@ -85,6 +85,19 @@ async def test_no_poll_starts_before_the_last_one_is_back() -> None:
     desk.reader.close()
 
 
+async def test_a_long_first_read_is_no_alarm() -> None:
+    desk = Desk()
+    desk.gate.clear()
+    desk.tick.run()
+    desk.now = 2.6
+    desk.tick.run()
+    assert desk.shown[-1].watch.problem == "reading the recording ..."
+    desk.gate.set()
+    await desk.settle()
+    assert desk.shown[-1].watch.alive
+    desk.reader.close()
+
+
 async def test_a_poll_that_hangs_blanks_the_picture_in_under_three_seconds() -> None:
     desk = Desk()
     desk.tick.run()

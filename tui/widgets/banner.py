@@ -49,6 +49,8 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
     if not watch.alive:
         if watch.ended:
             flag("WATCH ENDED", "notice")
+        elif not isfinite(watch.age):
+            flag("NO WATCH YET", "notice")
         elif watch.problem:
             flag("NO WATCH SEEN", "alarm_1")
         else:
