@@ -1,26 +1,17 @@
-r"""Flow-in from pump strokes, and how much more comes out than goes in.
-
-References
-----------
-.. [1] R. Mitchell, S. Miska (eds.), Fundamentals of Drilling Engineering, SPE, 2011, ch. 5
-   (from memory): pump factors of triplex and duplex pumps.
-.. [2] Pump output calculation for duplex and triplex pumps,
-   www.drillingformulas.com/pump-output-calculation-for-duplex-pump-and-triplex-pump/ :
-   the same in field units, with the worked examples of the tests.
-"""
+"""Flow-in from pump strokes, and how much more comes out than goes in."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import pi
 
 import numpy as np
 
 from engine.block import Block, FloatArray, Mask, Quality, Table, mark
-from engine.config import Pump, WellConfig
+from engine.config import WellConfig
 from engine.ops.primitives import Delay, DelayState
 from engine.ops.table import ever, joined, pick, times
-from engine.units import MINUTE, PSI
+from engine.units import PSI
+from engine.well.pumps import STROKING, stroke_volume
 
 PUMP_RATES = ("pump_1_rate", "pump_2_rate", "pump_3_rate")
 """Channel of each pump of the well file, in its order."""
@@ -29,26 +20,8 @@ NO_PRESSURE = 50 * PSI
 """Below this, pumps that stroke into the standpipe are not believed. [Pa] common practice"""
 NO_PRESSURE_S = 10.0
 """So long may pumps stroke without pressure before it counts: they fill the pipe. [s]"""
-STROKING = 4 / MINUTE
-"""Above this a pump strokes; below, it is the noise of the rate meter. [1/s]"""
 FLOWING = 1e-3
 """Above this there is flow-in: the least that `STROKING` gives with a usual pump. [m3/s]"""
-
-
-def stroke_volume(pump: Pump) -> float:
-    r"""Volume a pump delivers in one turn of its crank. [m3]
-
-    .. math::
-        V_3 = 3 \tfrac{\pi}{4} D^2 S \eta \qquad V_2 = \tfrac{\pi}{2} (2 D^2 - d^2) S \eta
-
-    Triplex: three single-acting cylinders; duplex: two double-acting ones, the rod taking
-    its room on one side [1]_ [2]_.
-    """
-    if pump.type == "triplex":
-        swept = 3 * (pi / 4) * pump.liner**2
-    else:
-        swept = (pi / 2) * (2 * pump.liner**2 - pump.rod**2)
-    return swept * pump.stroke * pump.efficiency
 
 
 @dataclass(frozen=True, slots=True)
