@@ -39,6 +39,9 @@ class Rig(Model):
     """Travelling block, hook and top drive, as the gauge shows them with no string. [N]"""
     lines: Annotated[Count, Field(ge=2, le=16, multiple_of=2)]
     """Lines strung to the travelling block. [-]"""
+    sheave_efficiency: Share = 1.0
+    """Of one sheave, where a dead-line gauge gives the hook load (about 0.98); 1 for a load cell
+    at the hook. It corrects the weight on bit for sheave friction while lowering. [-]"""
     stand_length: Length
     """Nominal stand. [m]"""
     stick_up: Height = Field(default=1.0)

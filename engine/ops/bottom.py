@@ -37,7 +37,7 @@ SIGMAS = 4.0
 LOWERED, RAISED = -0.05, 0.03
 """Block speeds between which a bit may be drilling: 180 m/h, and the noise. [m/s]"""
 LIFTED_S = 3.0
-ADVANCE, ADVANCE_S, ADVANCE_LEAST = 0.03, 120.0, 20.0
+ADVANCE, ADVANCE_S, ADVANCE_LEAST = 0.03, 120.0, 12.0
 """Deeper by this [m], eight sd of the smoothed position, in at most and at least these [s]."""
 OLDEST = 30.0
 """Numbers from before a gap this long do not smooth what comes after it. [s]"""

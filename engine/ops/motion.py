@@ -22,6 +22,7 @@ from engine.ops.tare_state import Conditions, Tares, TareState
 from engine.ops.weight_on_bit import weight_on_bit
 from engine.ops.windows import RecentMedian, RecentState
 from engine.units import G0
+from engine.well.sheaves import lowering_factor
 
 USUAL_WEIGHT = 15e3 * G0
 """Weight on bit that the string is squeezed by while it drills. [N] common practice"""
@@ -57,6 +58,7 @@ class Motion:
     _shown: ShownSlips = field(default_factory=ShownSlips, init=False)
     _depth: Depth = field(init=False)
     _deepest: Deepest = field(default_factory=Deepest, init=False)
+    _lowering: float = field(init=False)
     _tare: Tare = field(init=False)
     _bottom: Bottom = field(init=False)
     _drilled: RecentMedian = field(default_factory=lambda: RecentMedian(5, OLDEST), init=False)
@@ -65,6 +67,7 @@ class Motion:
     def __post_init__(self) -> None:
         rig, start, profile = self.config.rig, self.config.start, self.config.profile
         string = self._string = StringWeight.of(self.config)
+        self._lowering = lowering_factor(rig.lines, rig.sheave_efficiency)
         self._depth = Depth(
             rig.block_weight,
             lambda bit: float(string.buoyed(bit)),
@@ -134,7 +137,7 @@ class Motion:
             "slips_since": since,
             **self._depths(block, depths, bottoms),
             **_tares(hook, tares),
-            "weight_on_bit": weight_on_bit(hook, tares, bottoms, shown),
+            "weight_on_bit": weight_on_bit(hook, tares, bottoms, shown, self._lowering),
             "rop": self._rop.process(t, drilled, bottoms.hole, bottoms.on),
             **self._stands(block, depths),
         }

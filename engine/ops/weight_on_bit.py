@@ -1,6 +1,8 @@
 r"""Weight on bit as the fall of hook load below its off-bottom tare.
 
-.. math:: W = F_{\text{tare}} - F
+.. math:: W = f (F_{\text{tare}} - F)
+
+with f the sheave factor of a dead-line gauge while lowering, as the block does on bottom.
 
 References
 ----------
@@ -21,7 +23,9 @@ NEAR_TARE = 3 * KLBF
 """Off bottom a load so near the tare is no weight; further off it is drag, not weight. [N]"""
 
 
-def weight_on_bit(hook: Block, tares: Tares, bottoms: Bottoms, slips: Block) -> Block:
+def weight_on_bit(
+    hook: Block, tares: Tares, bottoms: Bottoms, slips: Block, factor: float = 1.0
+) -> Block:
     """Work out weight on bit; it carries nothing from block to block.
 
     Parameters
@@ -32,6 +36,8 @@ def weight_on_bit(hook: Block, tares: Tares, bottoms: Bottoms, slips: Block) -> 
         Tare at each sample.
     bottoms : Bottoms
         On bottom at each sample. From the touch to the witness the weight is shown too.
+    factor : float
+        True load over gauge load while lowering, see `engine.well.sheaves`. [-]
 
     Returns
     -------
@@ -47,7 +53,7 @@ def weight_on_bit(hook: Block, tares: Tares, bottoms: Bottoms, slips: Block) -> 
         If the inputs differ in length.
     """
     same_length("weight on bit", hook, tares.load, bottoms.on, slips)
-    drop = tares.load - hook.usable()
+    drop = factor * (tares.load - hook.usable())
     down = bottoms.on | bottoms.touching
     value = np.where(down, drop, np.where(np.abs(drop) < NEAR_TARE, 0.0, NAN))
     # NaN < limit is false: a missing tare must not read as drag.

@@ -29,17 +29,6 @@ LIFT = 8e3
 """What hose and pump pressure take off the hook at the usual flow. [N]"""
 
 
-def hoisting_factor(lines: int, efficiency: float) -> float:
-    """Return true hook load over lines times dead-line tension while hoisting. [-]"""
-    k = 1 / efficiency
-    return float((k**lines - 1) / (lines * (k - 1)))
-
-
-def lowering_factor(lines: int, efficiency: float) -> float:
-    """Return true hook load over lines times dead-line tension while lowering. [-]"""
-    return float((1 - efficiency**lines) / (lines * (1 - efficiency)))
-
-
 @dataclass(slots=True, eq=False)
 class Controls:
     """What the crew's hands hold; the crew writes it, hoist and fluid obey."""
@@ -164,12 +153,14 @@ class Hoist:
             self.side -= self.side * dt / RELAX_S
         speed, free = self.speed, 1 - self.held
         string = self.geometry.weight(self.bit)
+        # The pipe between floor and elevators hangs in air and rubs on nothing.
+        above = self.geometry.pipe_weight * max(self.block, 0.0)
         around = 0.0635 * self.rotary  # of the pipe's wall; turning takes drag off the axis [m/s]
         along = speed / (hypot(speed, around) + 0.005)
         drag = (DRAG * string + self.grip) * along
         afloat = string * self._buoyancy + self.mud * G0 * self.geometry.steel * self.empty
         load = self.block_weight + c.hanging
-        load += free * (afloat + drag - self.weight - LIFT * self.share**2)
+        load += free * (afloat + above + drag - self.weight - LIFT * self.share**2)
         # The string's own waves hide its inertia in part; block and half the string are taken.
         load += acceleration * (self.block_weight + 0.5 * free * string) / G0
         side = self.side

@@ -19,7 +19,7 @@ WATER = 0.06
 """Water comes at this rate when the pits run dry. [m3/s]"""
 RUNNING_DRY = 25.0
 """Pit volume at which water is let in, returns or not. [m3]"""
-LOWERING = 0.09
+LOWERING = 0.05
 """Speed of lowering to bottom. [m/s]"""
 
 

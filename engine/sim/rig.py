@@ -18,13 +18,14 @@ from engine.sim.crew import LOW, Hands, Work
 from engine.sim.fluid import Fluid
 from engine.sim.geometry import Geometry
 from engine.sim.ground import GROUNDS, Ground
-from engine.sim.hoist import Controls, Hoist, hoisting_factor, lowering_factor
+from engine.sim.hoist import Controls, Hoist
 from engine.sim.jobs import Crew, make_crew
 from engine.sim.noise import CLASSES
 from engine.sim.scenarios import Scenario, scenario
 from engine.sim.sensors import SPAN, Sensors
 from engine.sim.trouble import Event, Fate
 from engine.sim.truth import Connection, Witness
+from engine.well.sheaves import hoisting_factor, lowering_factor
 
 STEPS = 10
 """Steps of the hidden state in a second. [-]"""

@@ -36,6 +36,15 @@ def test_drilling_makes_hole_and_shows_its_weight() -> None:
     assert (np.diff(out["hole_depth"].value) >= 0).all()
 
 
+def test_a_dead_line_gauge_is_corrected_for_sheave_friction_while_lowering() -> None:
+    """True over gauge, lowering, 10 lines, 0.98 a sheave: 0.915 (Luke and Juvkam-Wold, 1993)."""
+    rig = dict(well().rig.model_dump(), sheave_efficiency=0.98)
+    config = well().model_copy(update={"rig": type(well().rig).model_construct(**rig)})
+    rows = drilled()
+    corrected = Motion(config).process(rows.table())["weight_on_bit"].value[-1]
+    assert corrected / (10 * T) == pytest.approx(0.915, abs=5e-4)
+
+
 def test_weight_is_hook_load_below_the_tare() -> None:
     """Own, H07: W0 321.799 klbf less 296.800 klbf is 24.999 klbf."""
     klbf = 4448.2216152605
