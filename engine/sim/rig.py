@@ -12,7 +12,7 @@ from math import exp, pi, sin, sqrt
 import numpy as np
 
 from engine.block import FloatArray, Mask
-from engine.config import Pump, WellConfig
+from engine.config import WellConfig
 from engine.errors import InputError
 from engine.sim.crew import LOW, Hands, Work
 from engine.sim.fluid import Fluid
@@ -25,6 +25,7 @@ from engine.sim.scenarios import Scenario, scenario
 from engine.sim.sensors import SPAN, Sensors
 from engine.sim.trouble import Event, Fate
 from engine.sim.truth import Connection, Witness
+from engine.well.pumps import stroke_volume
 from engine.well.sheaves import hoisting_factor, lowering_factor
 
 STEPS = 10
@@ -33,13 +34,6 @@ SHEAVE = 0.98
 """Efficiency of a sheave; 0.98 is custom. [-]"""
 FIRST_STROKE = 100_000
 """What the stroke counter shows at the start. [-]"""
-
-
-def stroke_volume(pump: Pump) -> float:
-    """Return what a pump delivers for each stroke of the counter. [m3]"""
-    if pump.type == "triplex":
-        return 3 * pi / 4 * pump.liner**2 * pump.stroke * pump.efficiency
-    return pi / 2 * (2 * pump.liner**2 - pump.rod**2) * pump.stroke * pump.efficiency
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -77,23 +77,6 @@ def block_speed(working: float, lines: float, rotation: float) -> Answer:
     return turn if isinstance(turn, Unknown) else turn * rotation / (2 * pi)
 
 
-def moved_bit(bit: float, block_before: float, block: float, *, in_slips: bool) -> Answer:
-    """Bit depth after a move of the block: down with the block, unmoved in slips. [m]
-
-    Parameters
-    ----------
-    bit : float
-        Before the move. [m]
-    block_before, block : float
-        Height above the floor. [m]
-    in_slips : bool
-        The string hangs in the slips.
-    """
-    if bad := number(bit_depth=bit, block_before=block_before, block=block):
-        return bad
-    return bit if in_slips else bit + (block_before - block)
-
-
 CALCULATIONS: tuple[Calculation, ...] = (
     Calculation(
         "block-speed",

@@ -15,9 +15,10 @@ import numpy as np
 import pytest
 
 from engine.config import Pump
-from engine.ops.flow import Flow, stroke_volume
+from engine.ops.flow import Flow
 from engine.ops.strokes import Strokes
 from engine.units import BBL, GAL, IN, MINUTE
+from engine.well.pumps import efficiency_from_tank, flow_from_counter, stroke_volume
 from tests.tables import SPM, table_of, well
 
 ROUNDED = 0.000243 / (np.pi / 4 / 3234)
@@ -115,9 +116,11 @@ def test_47_strokes_in_30_seconds_are_11_barrels_a_minute() -> None:
     strokes = Strokes().process(counter).value[1]
     volume = strokes * barrels(triplex(6.5, 12, 0.97)) * ROUNDED
     assert volume / 30.0 * MINUTE == pytest.approx(11.23346718, rel=1e-6)
+    each = barrels(triplex(6.5, 12, 0.97)) * ROUNDED
+    assert flow_from_counter(47, 0.5, each) == pytest.approx(11.23346718, rel=1e-6)
 
 
 def test_a_tank_check_of_20_barrels_in_170_strokes_is_95_5_percent() -> None:
     """P12 by the formula of [A]: 6.5 x 12 in."""
-    share = 20.0 / (170 * barrels(triplex(6.5, 12)) * ROUNDED)
+    share = efficiency_from_tank(20.0, 170, barrels(triplex(6.5, 12)) * ROUNDED)
     assert share == pytest.approx(0.954919674544, rel=1e-6)

@@ -6,9 +6,10 @@ import numpy as np
 import pytest
 
 from engine.block import Block, Quality
-from engine.ops.flow import Flow, stroke_volume
+from engine.ops.flow import Flow
 from engine.ops.strokes import Strokes
 from engine.units import PSI
+from engine.well.pumps import stroke_volume
 from tests.tables import (
     L_S,
     NAN,

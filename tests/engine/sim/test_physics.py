@@ -12,10 +12,11 @@ import pytest
 from engine.config import WellConfig
 from engine.sim.fluid import bit_pressure_drop
 from engine.sim.ground import GROUNDS, HARD
-from engine.sim.rig import Chunk, Rig, stroke_volume
+from engine.sim.rig import Chunk, Rig
 from engine.sim.scenarios import scenario
 from engine.states import RigState
 from engine.units import BBL, GAL, IN, PPG, PSI
+from engine.well.pumps import stroke_volume
 from engine.well.sheaves import hoisting_factor, lowering_factor
 
 Run = Callable[[str, float, int], tuple[Rig, Chunk]]
