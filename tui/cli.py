@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Callable, Sequence
 from importlib import import_module, metadata
+from textwrap import fill
 
 from engine.errors import InputError, RigError
 
@@ -34,7 +35,7 @@ def parser() -> argparse.ArgumentParser:
         formatter_class=_FORMAT,
         description="A full-screen monitor for the rig floor.\n"
         "Without a command: the built-in synthetic well, live on the screen.",
-        epilog=f"example:\n  kellydown\n\n{CAUTION}",
+        epilog=f"example:\n  kellydown\n\n{fill(CAUTION, 78)}",
     )
     top.add_argument("--version", action="version", version=metadata.version("kellydown"))
     top.add_argument("--seed", type=int, default=1, help="of the synthetic well (default 1)")
