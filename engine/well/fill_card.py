@@ -88,11 +88,15 @@ def fill(cs: ConstantSet, mud: float, hole: float, taken: float, stand: float) -
     limit = cs.of("pressure", LIMIT)
     length = length_to_lose(cs, limit, mud, hole, taken)
     over_five = pressure_drop(cs, mud, level_fall(MOST_STANDS * stand, hole, taken))
-    each = stand * taken
+    each = finite(stand * taken, "the fill for a stand is too large")
+    if isinstance(each, Unknown):
+        return each
     if isinstance(length, Unknown):
         return Fill(taken, length, length, over_five, each, length, length)
-    stands = length / stand
-    allowed = min(MOST_STANDS, floor(stands + 1e-9))
+    stands = finite(length / stand, "the stand is too short")
+    if isinstance(stands, Unknown):
+        return stands
+    allowed = floor(min(MOST_STANDS, stands + 1e-9))
     volume: Answer = allowed * each if allowed else Unknown("fill continuously")
     fall = finite(limit / (cs.hydrostatic * mud), "the mud is unknown")
     return Fill(taken, stands, allowed, over_five, each, volume, fall)
