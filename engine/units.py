@@ -163,13 +163,17 @@ DISPLAY: dict[str, dict[str, str]] = {
         "length": "m", "force": "kN", "pressure": "kPa", "flow": "l_min", "volume": "m3",
         "rotation": "rpm", "stroke_rate": "spm", "torque": "kNm", "speed": "m_h",
         "density": "kg_m3", "temperature": "degC", "linear_weight": "kg_m", "time": "s",
-        "ratio": "percent", "count": "count", "none": "none",
+        "ratio": "percent", "count": "count", "none": "none", "area": "mm2", "capacity": "l_m",
+        "gradient": "kPa_m", "viscosity": "cP", "power": "kW", "power_flux": "W_m2",
+        "work": "tkm", "acceleration": "m_s2", "angle": "deg",
     },
     "oilfield": {
         "length": "ft", "force": "klbf", "pressure": "psi", "flow": "gpm", "volume": "bbl",
         "rotation": "rpm", "stroke_rate": "spm", "torque": "kft_lbf", "speed": "ft_h",
         "density": "ppg", "temperature": "degF", "linear_weight": "lb_ft", "time": "s",
-        "ratio": "percent", "count": "count", "none": "none",
+        "ratio": "percent", "count": "count", "none": "none", "area": "in2", "capacity": "bbl_ft",
+        "gradient": "psi_ft", "viscosity": "cP", "power": "hp", "power_flux": "hp_in2",
+        "work": "ton_mile", "acceleration": "m_s2", "angle": "deg",
     },
 }  # fmt: skip
 """Display sets: quantity to unit id; a well file may override single quantities."""
