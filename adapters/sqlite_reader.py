@@ -64,6 +64,10 @@ class SqliteRecording:
         """Return the head; ``docs/recording.md`` lists its keys."""
         return {str(k): str(v) for k, v in self._fetch("SELECT key, value FROM meta")}
 
+    def channels(self) -> tuple[str, ...]:
+        """Return the channels of the file, in the order of its columns."""
+        return self._columns
+
     def span(self) -> tuple[float, float] | None:
         """Return first and last row time [s], or None while there is no row."""
         first, last = self._fetch("SELECT min(t_us), max(t_us) FROM rows")[0]

@@ -154,6 +154,10 @@ class Recording(Protocol):
         """Return its head: well file text, program version, synthetic, created."""
         ...
 
+    def channels(self) -> tuple[str, ...]:
+        """Return the channels it holds; one made by an older program lacks the newer ones."""
+        ...
+
     def rows(
         self,
         after: float = float("-inf"),

@@ -104,6 +104,9 @@ class FakeRecording:
                 out[name] = block.slice(int(a), int(b))
         return out
 
+    def channels(self) -> tuple[str, ...]:
+        return tuple(self.table)
+
     def span(self) -> tuple[float, float] | None:
         t = next(iter(self.table.values())).t if self.table else np.empty(0)
         return (float(t[0]), float(t[-1])) if t.size else None
