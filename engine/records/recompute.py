@@ -38,7 +38,7 @@ def compare(recording: Recording, config: WellConfig) -> list[str]:
         lines += new
         for table in tables:
             t = next(iter(table.values())).t
-            recorded = recording.rows(last, float(t[-1]))
+            recorded = recording.rows(last, float(t[-1]), recording.channels())
             found += _rows(table, recorded)
             absent = _lacking(table, recorded)
             if lacking and absent < t.size:
@@ -62,8 +62,8 @@ def _rows(mine: Mapping[str, Block], recorded: Mapping[str, Block]) -> Iterator[
         at = float(t[other[0]] if other.size else u[n])
         yield f"rows from {iso(at)}: other times than recorded"
         return
-    for channel in CHANNELS:
-        a, b = mine[channel].slice(0, n), recorded[channel]
+    for channel, b in recorded.items():
+        a = mine[channel].slice(0, n)
         same = (a.value == b.value) | (np.isnan(a.value) & np.isnan(b.value))
         same &= a.quality == b.quality
         if not same.all():
