@@ -69,7 +69,8 @@ def test_no_flow_is_no_loss_no_jet_no_power() -> None:
     """G04."""
     loss = bit_loss(1200, 0.0, 3e-4)
     assert loss == 0.0
-    assert jet_speed(0.0, 3e-4) == 0.0
+    assert jet_speed(0.0, 3e-4) == jet_speed(1e-5, 3e-4) == 0.0  # 0.6 L/min is no flow
+    assert bit_loss(1200, 1e-5, 3e-4) == 0.0
     assert hydraulic_power(loss, 0.0) == 0.0
     assert power_per_area(0.0, 0.2) == 0.0
     assert impact_force(1200, 0.0, 0.0) == 0.0

@@ -17,8 +17,6 @@ from engine.errors import InputError
 from engine.units import FT, GAL, IN, LB100, MINUTE, PPG, PSI
 from engine.well.answer import Answer, Unknown
 from engine.well.bit_hydraulics import nozzle_area
-from engine.well.ecd import CALCULATIONS as ECD_CALCULATIONS
-from engine.well.ecd import circulating_density
 from engine.well.friction import annulus_loss, pipe_loss
 from engine.well.geometry import WellGeometry
 from engine.well.hydraulics import (
@@ -39,7 +37,6 @@ from engine.well.rheology import (
     herschel_bulkley,
     newtonian,
 )
-from engine.well.sheet import EXACT
 
 GPM = GAL / MINUTE
 NAN = float("nan")
@@ -145,17 +142,10 @@ def test_the_ecd_is_never_below_the_mud_weight(flow: float, bit: float) -> None:
     assert number(out.standpipe) >= number(out.annulus) >= number(out.above_shoe) >= 0
 
 
-@pytest.mark.parametrize("tvd", [0.0, 0.5, 0.999, NAN])
-def test_above_a_metre_of_depth_there_is_no_equivalent_density(tvd: float) -> None:
-    """G07."""
-    assert isinstance(circulating_density(EXACT, 1200, 1e5, tvd), Unknown)
-    assert isinstance(circulating_density(EXACT, 1200, 0.0, tvd), Unknown)
-    if tvd == tvd:
-        assert isinstance(run(R1, 0.03, tvd).ecd_bit, Unknown)
-
-
 def test_what_cannot_be_told_is_unknown_and_the_rest_stays() -> None:
-    """G05 in the system: no nozzles cost bit and standpipe; no casing costs the shoe."""
+    """G05, G07: nozzles cost bit and standpipe, casing the shoe, depth the densities."""
+    for shallow in (0.0, 0.5):
+        assert isinstance(run(R1, 0.03, shallow).ecd_bit, Unknown)
     blank = run(replace(R1, nozzle_area=nozzle_area([0.0])), 0.03, 3000.0)
     assert isinstance(blank.bit, Unknown)
     assert isinstance(blank.standpipe, Unknown)
@@ -297,15 +287,10 @@ def test_a_table_over_nothing_is_a_mistake_of_the_caller(
         HydraulicsTable.of(R1, deepest, fastest, nodes)
 
 
-def test_the_calculations_give_the_same_as_the_functions() -> None:
-    """Surface loss and ECD of R1; a bad number becomes a reason."""
+def test_the_calculation_gives_the_same_as_the_function() -> None:
+    """Surface loss of R1; a bad number becomes a reason."""
     (surface,) = CALCULATIONS
     given_ = {"coefficient": 5.0, "density": 10.5 * PPG, "flow": 500 * GPM}
     assert surface.run(given_)["loss"] == surface_loss(5, 10.5 * PPG, 500 * GPM)
     assert surface_loss(5, 1200, 0.0) == 0.0
     assert isinstance(surface_loss(5, 1200, NAN), Unknown)
-    (ecd,) = ECD_CALCULATIONS
-    assert ecd.caution
-    out = ecd.run({"mud_weight": 1200.0, "annular_loss": 1.5e6, "tvd": 3000.0})
-    assert out["ecd"] == pytest.approx(1250.98581065, rel=1e-9)
-    assert out["hydrostatic"] == pytest.approx(35303940.0)

@@ -276,6 +276,21 @@ def test_a_sheet_form_says_why_it_has_no_number(answer: Answer) -> None:
     assert answer.reason
 
 
+@pytest.mark.parametrize(
+    ("ours", "by_hand"),
+    [
+        # 5.187 ft/s: 757 * 10.5 * 5.187 * 3.5 / (20 + 50.6) = 2044, laminar
+        pytest.param(bingham_annulus_sheet(600, 10.5, 20, 15, 8.5, 5, 4400), 131.55, id="annulus"),
+        # 5.0 ft/s: Re 1976, laminar; 5.3 ft/s: Re 2193, turbulent
+        pytest.param(bingham_pipe_sheet(223.80, 10.5, 20, 15, 4.276, 9000), 173.14, id="pipe slow"),
+        pytest.param(bingham_pipe_sheet(237.23, 10.5, 20, 15, 4.276, 9000), 185.70, id="pipe fast"),
+    ],
+)
+def test_the_bingham_regime_changes_where_bourgoyne_puts_it(ours: Answer, by_hand: float) -> None:
+    """Bourgoyne et al. (1986), ch. 4 (from memory), worked by hand on R1 at Re 2100."""
+    assert number(ours) == pytest.approx(by_hand, rel=2e-4)
+
+
 def test_barrels_lost_from_a_vertical_space_cost_the_same_in_both_constant_sets() -> None:
     """Y10 by hand: 30 bbl in 0.073 bbl/ft at 10.8 ppg; 0.052 is 0.1 % above 12/231."""
     field = number(level_fall(FIELD, 30, 0.073, 10.8))

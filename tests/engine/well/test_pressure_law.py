@@ -116,7 +116,7 @@ def test_readings_that_cannot_be_are_refused_with_a_reason(
 def test_no_flow_is_no_pressure_and_an_unknown_flow_no_number() -> None:
     """G04 for the law."""
     law = law_of((300.0, 2000.0), (500.0, 5000.0))
-    assert law.expected(0.0) == 0.0
+    assert law.expected(0.0) == law.expected(1e-5) == 0.0  # 0.6 L/min is no flow
     for bad in (NAN, -1.0, 1e308):
         assert isinstance(law.expected(bad), Unknown)
 

@@ -96,6 +96,7 @@ def test_a_faster_string_moves_the_pressure_more(speed: float, more: float, clos
 def test_a_standing_string_moves_nothing() -> None:
     """G04 for pipe: 0 at rest, though 201 psi of yield stands against the first motion."""
     assert pressure_change(R1, R1_MUD, MUD, 0.0) == 0.0
+    assert pressure_change(R1, R1_MUD, MUD, 1e-4) == 0.0  # 0.4 m/h is standing
     first = number(pressure_change(R1[:1], R1_MUD, MUD, 0.001)) / PSI
     assert first == pytest.approx(201.4, rel=2e-3)  # YP L / (200 c), by hand
 
