@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import argparse
+import os
 import sys
 from collections.abc import Callable, Sequence
+from contextlib import suppress
 from importlib import import_module, metadata
+from io import TextIOWrapper
+from math import inf
 from textwrap import fill
 
 from engine.errors import InputError, RigError
@@ -22,10 +26,50 @@ CAUTION = (
 _FORMAT = argparse.RawDescriptionHelpFormatter  # keeps the layout of the examples
 
 
-def _screen_options(parser: argparse.ArgumentParser) -> None:
-    parser.add_argument("--who", default="", help="name written beside your commands")
-    parser.add_argument("--ascii", action="store_true", help="plain characters only")
-    parser.add_argument("--theme", default="", help="colour theme: see the screen's help page")
+def _screen_options(parser: argparse.ArgumentParser, *, top: bool = False) -> None:
+    """Add what every screen takes; given before a command it holds for that command as well."""
+
+    def default(value: object) -> object:
+        return value if top else argparse.SUPPRESS
+
+    parser.add_argument("--who", default=default(""), help="name written beside your commands")
+    parser.add_argument("--ascii", action="store_true", default=default(False),
+                        help="plain characters only")  # fmt: skip
+    parser.add_argument("--theme", default=default(""),
+                        help="colour theme: see the screen's help page")  # fmt: skip
+
+
+def _seed(text: str) -> int:
+    if not text.strip().isdecimal():
+        raise argparse.ArgumentTypeError(f"must be a whole number, 0 or more, got {text!r}")
+    return int(text)
+
+
+def _above_zero(text: str) -> float:
+    value = _number(text)
+    if not 0 < value < inf:
+        raise argparse.ArgumentTypeError(f"must be a number above 0, got {text!r}")
+    return value
+
+
+def _not_negative(text: str) -> float:
+    value = _number(text)
+    if not 0 <= value < inf:
+        raise argparse.ArgumentTypeError(f"must be a number, 0 or more, got {text!r}")
+    return value
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return -inf  # refused by both
+
+
+def _baud(text: str) -> int:
+    if not text.strip().isdecimal() or int(text) == 0:
+        raise argparse.ArgumentTypeError(f"must be a whole number above 0, got {text!r}")
+    return int(text)
 
 
 def parser() -> argparse.ArgumentParser:
@@ -35,11 +79,12 @@ def parser() -> argparse.ArgumentParser:
         formatter_class=_FORMAT,
         description="A full-screen monitor for the rig floor.\n"
         "Without a command: the built-in synthetic well, live on the screen.",
-        epilog=f"example:\n  kellydown\n\n{fill(CAUTION, 78)}",
+        epilog="example:\n  kellydown\n\nexit codes: 0 all well, 1 a problem was found, "
+        f"2 the command was used wrongly\n\n{fill(CAUTION, 78)}",
     )
     top.add_argument("--version", action="version", version=metadata.version("kellydown"))
-    top.add_argument("--seed", type=int, default=1, help="of the synthetic well (default 1)")
-    _screen_options(top)
+    top.add_argument("--seed", type=_seed, default=1, help="of the synthetic well (default 1)")
+    _screen_options(top, top=True)
     top.set_defaults(run="demo:run")
     commands = top.add_subparsers(metavar="COMMAND")
 
@@ -63,12 +108,13 @@ def parser() -> argparse.ArgumentParser:
     record = add("record", "record:run", "watch alone: one plain line per event on stdout",
                  "record --well emberholt.toml")  # fmt: skip
     _well(record, required=False)
-    _out(record, "recording to write; an unfinished one of this well is continued")
+    _out(record, "recording to write; one this well file made before is continued")
     record.add_argument("--scenario", help="watch the synthetic rig instead of the feeds")
-    record.add_argument("--seed", type=int, default=1)
-    record.add_argument("--history-s", type=float, default=0.0, metavar="S",
+    record.add_argument("--seed", type=_seed, default=argparse.SUPPRESS)
+    record.add_argument("--history-s", type=_not_negative, default=0.0, metavar="S",
                         help="synthetic: seconds already past at the start")  # fmt: skip
-    record.add_argument("--speed", type=float, default=1.0, help="synthetic: times real time")
+    record.add_argument("--speed", type=_above_zero, default=1.0,
+                        help="synthetic: times real time")  # fmt: skip
 
     attach = add("attach", "attach:run", "screen on a recording that is being written",
                  "attach")  # fmt: skip
@@ -79,7 +125,7 @@ def parser() -> argparse.ArgumentParser:
                  "replay replays/granite.kdrec --speed 10")  # fmt: skip
     replay.add_argument("recording")
     replay.add_argument("--at", metavar="TIME", help="start here: ISO 8601, or HH:MM[:SS] UTC")
-    replay.add_argument("--speed", type=float, default=1.0)
+    replay.add_argument("--speed", type=_above_zero, default=1.0, help="times real time")
     replay.add_argument("--check", action="store_true",
                         help="no screen: work everything out again from the recorded input "
                         "and compare rows and journal byte by byte")  # fmt: skip
@@ -112,13 +158,13 @@ def parser() -> argparse.ArgumentParser:
     simulate.add_argument("scenario", nargs="?", help="see --list")
     simulate.add_argument("--list", action="store_true", help="list the scenarios")
     simulate.add_argument("--well", metavar="WELL.toml", help="rig to simulate (default: built in)")
-    simulate.add_argument("--seed", type=int, default=1)
-    simulate.add_argument("--hours", type=float, default=1.0)
+    simulate.add_argument("--seed", type=_seed, default=argparse.SUPPRESS)
+    simulate.add_argument("--hours", type=_above_zero, default=1.0)
     simulate.add_argument("--start", default="2026-03-14T06:00:00Z", help="ISO 8601 (--out only)")
     target = simulate.add_mutually_exclusive_group()
     target.add_argument("--out", metavar="FILE.wits", help="as fast as it goes; truth beside it")
     target.add_argument("--port", help="in real time onto a serial port or URL")
-    simulate.add_argument("--baud", type=int, default=9600)
+    simulate.add_argument("--baud", type=_baud, default=9600)
 
     well = add("well", "well:run", "write or check a well file", "well init emberholt.toml")
     well.add_argument("action", choices=["init", "check"])
@@ -141,23 +187,41 @@ def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; errors go to stderr in words, never as a traceback."""
     args = parser().parse_args(argv)
     module, function = args.run.split(":")
+    if isinstance(sys.stdout, TextIOWrapper):
+        sys.stdout.reconfigure(errors="replace")  # a character the terminal lacks is no error
     try:
         run: Callable[[argparse.Namespace], int] = getattr(
             import_module(f"tui.commands.{module}"), function
         )
-        return run(args)
+        code = run(args)
+        sys.stdout.flush()
+        return code
     except InputError as error:
-        print(f"kellydown: {error}", file=sys.stderr)
-        return BAD_USE
+        return _say(str(error), BAD_USE)
     except RigError as error:
-        print(f"kellydown: {error}", file=sys.stderr)
-        return PROBLEM
+        return _say(str(error), PROBLEM)
     except BrokenPipeError:
         # The reader of our stdout went away (`| head`); nothing is wrong.
-        sys.stderr.close()
+        _let_go_of_stdout()
         return OK
+    except OSError as error:
+        _let_go_of_stdout()
+        where = f"{error.filename}: " if error.filename else ""
+        return _say(f"{where}{error.strerror or error}", PROBLEM)
     except KeyboardInterrupt:
-        return OK
+        return _say("interrupted", PROBLEM)
+
+
+def _say(words: str, code: int) -> int:
+    with suppress(OSError):
+        print(f"kellydown: {words}", file=sys.stderr)
+    return code
+
+
+def _let_go_of_stdout() -> None:
+    """Send what is still unwritten nowhere, or Python would fail on it once more at its end."""
+    with suppress(OSError, ValueError):
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
 
 
 if __name__ == "__main__":

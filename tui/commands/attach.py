@@ -6,7 +6,8 @@ import argparse
 
 from adapters.paths import newest_recording
 from engine.errors import InputError
-from tui.commands.screen import show
+from tui.commands.common import open_recording
+from tui.commands.screen import ready, show
 
 
 def run(args: argparse.Namespace) -> int:
@@ -14,5 +15,7 @@ def run(args: argparse.Namespace) -> int:
     path = args.recording or newest_recording()
     if path is None:
         raise InputError("attach: no recording in the data folder; name one, or start a watch")
+    open_recording(str(path)).close()  # what is wrong with it comes before what it is shown on
+    ready(args)
     show(str(path), args, owns_watch=False)
     return 0

@@ -14,7 +14,7 @@ from adapters.config_file import parse_well
 from adapters.sqlite_reader import SqliteRecording
 from engine.config import WellConfig, config_hash
 from engine.engine import sources_of
-from engine.errors import InputError
+from engine.errors import InputError, RecordingError
 from engine.records.journal import iso
 
 
@@ -26,11 +26,38 @@ def open_recording(path: str) -> SqliteRecording:
     InputError
         If there is no such file.
     RecordingError
-        If it is not a recording.
+        If it is not a recording, or its head lacks what every command needs.
     """
     if not Path(path).is_file():
         raise InputError(f"{path}: no such recording")
-    return SqliteRecording(path)
+    recording = SqliteRecording(path)
+    try:
+        if lacking := [key for key in _HEAD if key not in recording.meta()]:
+            raise RecordingError(f"{path}: damaged: its head lacks {', '.join(lacking)}")
+    except BaseException:
+        recording.close()
+        raise
+    return recording
+
+
+_HEAD = ("well", "well_file", "program", "created", "source", "synthetic", "config_hash")
+"""What `meta_of` writes and a reader cannot do without."""
+
+
+def new_file(name: str) -> Path:
+    """Return the path of a file that is still to be made.
+
+    Raises
+    ------
+    InputError
+        If it exists, or there is no folder to make it in.
+    """
+    path = Path(name)
+    if path.exists():
+        raise InputError(f"{path}: exists already; nothing was written")
+    if not path.parent.is_dir():
+        raise InputError(f"{path}: there is no folder {path.parent}; nothing was written")
+    return path
 
 
 def config_of(meta: Mapping[str, str]) -> WellConfig:

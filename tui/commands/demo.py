@@ -9,7 +9,7 @@ import time
 from adapters.config_file import example_text, parse_well
 from adapters.paths import new_recording
 from adapters.watch_process import start_watch
-from tui.commands.screen import watch_and_show
+from tui.commands.screen import ready, watch_and_show
 
 HISTORY_S = 7200
 """Already in the charts when the screen opens. [s]"""
@@ -17,6 +17,7 @@ HISTORY_S = 7200
 
 def run(args: argparse.Namespace) -> int:
     """Start a watch on the synthetic rig and show it."""
+    ready(args)
     config = parse_well(example_text(), "built-in well file")
     path = new_recording(f"{config.well} synthetic", time.time())
     print(f"Preparing two hours of a synthetic well ({path}) …", file=sys.stderr)

@@ -18,7 +18,7 @@ def run(args: argparse.Namespace) -> int:
         first = span[0] if span else None
         found = review(recording, parse_time(args.start, first), parse_time(args.end, first))
         if args.json:
-            print(json.dumps(found, ensure_ascii=False, allow_nan=False, indent=1))
+            print(json.dumps(found, allow_nan=False, indent=1))  # ASCII: no terminal spoils it
         else:
             print(review_text(found, config_of(recording.meta())))
     return 0

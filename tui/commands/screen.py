@@ -3,21 +3,46 @@
 from __future__ import annotations
 
 import argparse
+import sys
 import time
 from contextlib import closing
 
 from adapters.watch_process import WatchProcess
 from engine.commands import StopWatch
 from engine.errors import InputError
+from engine.records.journal import iso
 from tui.commands.common import config_of, open_recording, parse_time, person, station
+
+
+def ready(args: argparse.Namespace) -> None:
+    """Look whether there can be a screen, before a watch is started for it.
+
+    Raises
+    ------
+    InputError
+        If there is no terminal, or no theme of that name.
+    """
+    from tui.app import raise_unknown_theme
+    from tui.theme import PALETTES
+
+    if args.theme and args.theme not in PALETTES:
+        raise_unknown_theme(args.theme)
+    # Where the screen reads its keys, and where it draws.
+    drawn_on = sys.__stdout__ if sys.platform == "win32" else sys.__stderr__
+    if not all(stream is not None and stream.isatty() for stream in (sys.__stdin__, drawn_on)):
+        raise InputError(
+            "a screen needs a terminal, and this is none; run it in a terminal window "
+            "(record, review, export, import and simulate need none)"
+        )
 
 
 def watch_and_show(watch: WatchProcess, args: argparse.Namespace) -> int:
     """Show a watch that was just started; stop it if the person at the screen says so."""
     if show(str(watch.recording), args, owns_watch=True) == "stop":
-        with closing(open_recording(str(watch.recording))) as recording:
-            recording.post(StopWatch(), person(args.who), station())
-        watch.stop_hard()
+        if watch.process.poll() is None:
+            with closing(open_recording(str(watch.recording))) as recording:
+                recording.post(StopWatch(), person(args.who), station())
+            watch.stop_hard()
         print(f"The watch has ended. The recording is {watch.recording}")
     else:
         print(f"The watch goes on (process {watch.process.pid}); see it again with:")
@@ -58,8 +83,14 @@ def show_replay(args: argparse.Namespace) -> int:
         source = ReplayFollower(recording, config, time.monotonic)
         at = parse_time(args.at, span[0])
         if at is not None:
+            if not span[0] - 60.0 <= at <= span[1] + 60.0:
+                raise InputError(
+                    f"replay: nothing was recorded at {iso(at)}; "
+                    f"the recording runs from {iso(span[0])} to {iso(span[1])}"
+                )
             source.seek(at)
         source.set_speed(args.speed)
+        ready(args)
         MonitorApp(
             source,
             who=person(args.who),

@@ -6,15 +6,16 @@ import argparse
 import json
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
+from typing import BinaryIO
 
 from adapters.config_file import example_text, load_well, parse_well
-from engine.config import WellConfig
 from engine.errors import InputError
 from engine.sim.rig import Chunk, Rig
 from engine.sim.scenarios import SCENARIOS
 from engine.sim.stream import truth_json, wits_bytes
-from tui.commands.common import parse_time
+from tui.commands.common import new_file, parse_time
 
 STEP_S = 600.0
 """A file is made in pieces of this length. [s]"""
@@ -29,10 +30,9 @@ def run(args: argparse.Namespace) -> int:
         return 0
     if args.scenario is None:
         raise InputError("simulate: name a scenario; kellydown simulate --list names them")
-    if not args.hours > 0:
-        raise InputError(f"simulate: --hours must be above 0, got {args.hours:g}")
-    if args.seed < 0:
-        raise InputError(f"simulate: --seed must be 0 or more, got {args.seed}")
+    seconds = args.hours * 3600.0
+    if seconds < 1.0:
+        raise InputError(f"simulate: {args.hours:g} hours are less than one packet, a second")
     config = (
         load_well(args.well)[0] if args.well else parse_well(example_text(), "built-in well file")
     )
@@ -41,31 +41,34 @@ def run(args: argparse.Namespace) -> int:
 
         rig = Rig(config, args.scenario, args.seed, time.time())
         print(f"sending {args.scenario} to {args.port}; Ctrl+C ends it", file=sys.stderr)
-        send(rig, args.hours * 3600.0, args.port, args.baud)
+        with suppress(KeyboardInterrupt):
+            send(rig, seconds, args.port, args.baud)
         return 0
     if not args.out:
         raise InputError("simulate: give --out FILE.wits or --port PORT")
-    return _file(config, args)
-
-
-def _file(config: WellConfig, args: argparse.Namespace) -> int:
     start = parse_time(args.start)
     assert start is not None  # it has a default
-    out = Path(args.out)
-    truth = out.with_suffix(".truth.json")
-    for path in (out, truth):
-        if path.exists():
-            raise InputError(f"{path}: exists already; nothing was written")
+    out = new_file(args.out)
+    truth = new_file(str(out.with_suffix(".truth.json")))
     rig = Rig(config, args.scenario, args.seed, start)
-    chunks: list[Chunk] = []
-    left = args.hours * 3600.0
     with out.open("xb") as file:
-        while left > 0:
-            chunks.append(rig.advance(min(left, STEP_S)))
-            left -= STEP_S
-            for _, data in wits_bytes(chunks[-1]):
-                file.write(data)
-    text = json.dumps(truth_json(rig, chunks), allow_nan=False)
-    truth.write_text(text, encoding="utf-8")
+        try:
+            _write(rig, seconds, file, truth)
+        except BaseException:  # Ctrl+C or a full disk: half a file is worse than none
+            for path in (out, truth):
+                path.unlink(missing_ok=True)
+            raise
     print(f"{out}: {out.stat().st_size} bytes; truth in {truth}")
     return 0
+
+
+def _write(rig: Rig, seconds: float, file: BinaryIO, truth: Path) -> None:
+    chunks: list[Chunk] = []
+    while seconds > 0:
+        chunks.append(rig.advance(min(seconds, STEP_S)))
+        seconds -= STEP_S
+        for _, data in wits_bytes(chunks[-1]):
+            file.write(data)
+    file.flush()
+    text = json.dumps(truth_json(rig, chunks), allow_nan=False)
+    truth.write_text(text, encoding="utf-8")

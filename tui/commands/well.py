@@ -8,14 +8,14 @@ from pathlib import Path
 from adapters.config_file import example_text, load_well
 from engine.engine import sources_of
 from engine.errors import InputError
+from tui.commands.common import new_file
 
 
 def run(args: argparse.Namespace) -> int:
     """Write or check; a check prints all problems at once."""
     path = Path(args.file)
     if args.action == "init":
-        if path.exists():
-            raise InputError(f"{path}: exists already; nothing was written")
+        path = new_file(args.file)
         path.write_text(example_text(), encoding="utf-8")
         print(f"{path}: written; edit it, then run: kellydown well check {path}")
         return 0
