@@ -1,16 +1,18 @@
-"""The horn of a watch that has a terminal: its bell. Files and relays come with the alarms part."""
+"""The horn of a watch that has a terminal: its bell."""
 
 from __future__ import annotations
 
 import sys
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
 
 
 def _bell() -> None:
-    if sys.stdout.isatty():
-        sys.stdout.write("\a")
-        sys.stdout.flush()
+    with suppress(OSError, ValueError):  # a terminal that has gone stops no watch
+        if sys.stdout.isatty():
+            sys.stdout.write("\a")
+            sys.stdout.flush()
 
 
 @dataclass(slots=True)

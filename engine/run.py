@@ -7,7 +7,9 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import aclosing, suppress
 from dataclasses import dataclass, field, replace
 from itertools import islice
+from math import inf
 
+from engine.alarms.entries import command_name
 from engine.clock import Clock
 from engine.commands import Command, Issued, Note, SetSpeed, StopWatch
 from engine.engine import Engine
@@ -98,6 +100,24 @@ class Watch:
         """End the watch in good order at its next turn."""
         self._stop = True
 
+    def begin(self) -> None:
+        """Take up a recording that another watch began; of a new one there is nothing to take up.
+
+        The journal says how long nobody watched. A note that was left meanwhile is taken; any
+        other command is not carried out so long after it was given, and the journal says so.
+        """
+        if not self.engine.journal.seq:
+            return
+        away = max(0.0, self.clock.now() - self._last)
+        self._note(f"the watch goes on; nobody watched for {away:.1f} s")
+        for posted in self.recorder.posted():
+            command = posted.command
+            if not isinstance(command, Note):
+                command = Note(
+                    f"{command_name(command)} was asked for while no watch ran: not carried out"
+                )
+            self._issue(command, posted.who, posted.station)
+
     def catch_up(self, index: int, events: Iterable[FeedEvent]) -> None:
         """Take what feed number `index` already holds, before its time runs with the clock."""
         stream = iter(events)
@@ -105,7 +125,7 @@ class Watch:
             self._take(batch)
 
     async def run(self) -> None:
-        """Watch until told to stop by a `StopWatch` command or cancelled.
+        """Watch until told to stop, by a `StopWatch` command or `stop`.
 
         Raises
         ------
@@ -123,8 +143,9 @@ class Watch:
             for task in tasks:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
-            self._take(self._drain())
-            self._heartbeat(running=False)
+        # Not after an error: a watch that failed must look stopped, not ended.
+        self._take(self._drain())
+        self._heartbeat(running=False)
 
     async def _listen(self, index: int, feed: Feed) -> None:
         async with aclosing(feed.events()) as events:
@@ -188,9 +209,12 @@ class Watch:
         self._work([Issued(self._last, command, who, station)])
         if isinstance(command, StopWatch):
             self._stop = True
-        elif isinstance(command, SetSpeed) and self.sped is not None:
+        elif isinstance(command, SetSpeed) and self.sped is not None and 0 < command.factor < inf:
             self.sped(command.factor)
             self._heartbeat(running=True)
+
+    def _note(self, text: str) -> None:
+        self._issue(Note(text), "watch", "watch")
 
     def _tick(self) -> None:
         now = self.clock.now()
@@ -215,7 +239,7 @@ class Watch:
                 self.clock.jump(step)
             else:
                 self._offset = offset
-            self._issue(Note(f"the computer's clock stepped by {step:+.1f} s"), "watch", "watch")
+            self._note(f"the computer's clock stepped by {step:+.1f} s")
 
     def _heartbeat(self, *, running: bool) -> None:
         wall = self.wall()

@@ -7,8 +7,9 @@ import asyncio
 import os
 import signal
 import time
-from collections.abc import Sequence
-from contextlib import closing
+from collections.abc import Mapping, Sequence
+from contextlib import closing, suppress
+from itertools import zip_longest
 from pathlib import Path
 
 from adapters.config_file import example_text, load_well, parse_well
@@ -19,10 +20,10 @@ from adapters.sim_feed import SimFeed
 from adapters.sqlite_store import SqliteRecorder, create_recording, resume_recording
 from adapters.wits0 import from_feed
 from engine.clock import RunningClock
-from engine.config import Feed, WellConfig
+from engine.config import Feed
 from engine.engine import Engine
 from engine.errors import InputError, RecordingError
-from engine.interfaces import Decoder, JournalLine
+from engine.interfaces import Decoder, JournalLine, Recorder, Recording
 from engine.interfaces import Feed as FeedSource
 from engine.records.journal import read
 from engine.records.words import in_words
@@ -34,6 +35,8 @@ def run(args: argparse.Namespace) -> int:
     """Watch until told to stop."""
     if args.scenario is None and args.well is None:
         raise InputError("record: give --well WELL.toml, or --scenario NAME for the synthetic rig")
+    if args.scenario is None and (args.speed != 1.0 or args.history_s):
+        raise InputError("record: --speed and --history-s are for a --scenario; feeds run in time")
     if args.well:
         config, text = load_well(args.well)
     else:
@@ -51,12 +54,16 @@ def run(args: argparse.Namespace) -> int:
     path = Path(args.out) if args.out else new_recording(config.well, wall)
     source = "synthetic" if args.scenario else "live"
     meta = meta_of(config, text, source, wall - args.history_s)
-    engine, recorder = _engine(path, config, meta, wall)
+    if path.exists():
+        engine, recorder = go_on(path, meta)
+    else:
+        path.parent.mkdir(parents=True, exist_ok=True)
+        engine, recorder = Engine(config, head_entry(meta)), create_recording(path, meta)
     horn = Horn()
 
     def told(lines: Sequence[JournalLine]) -> None:
         for line in lines:
-            print(in_words(read(line), config.display_units()), flush=True)
+            _say(in_words(read(line), config.display_units()))
         horn.follow(sounding=engine.alarms.horn)
 
     with closing(recorder):
@@ -67,12 +74,19 @@ def run(args: argparse.Namespace) -> int:
         for name in ("SIGTERM", "SIGINT", "SIGBREAK"):
             if hasattr(signal, name):
                 signal.signal(getattr(signal, name), lambda _number, _frame: watch.stop())
-        print(f"recording to {path}", flush=True)
+        _say(f"recording to {path}")
+        watch.begin()
         for i, feed in enumerate(feeds):
             if isinstance(feed, SimFeed):
                 watch.catch_up(i, feed.past())
         asyncio.run(watch.run())
     return 0
+
+
+def _say(line: str) -> None:
+    """Print a line; a terminal that has gone or a full disk under the log stops no watch."""
+    with suppress(OSError, ValueError):
+        print(line, flush=True)
 
 
 def serial_feed(feed: Feed, clock: RunningClock) -> SerialFeed:
@@ -97,32 +111,50 @@ def serial_feed(feed: Feed, clock: RunningClock) -> SerialFeed:
     return SerialFeed(feed, decoder, clock.now)
 
 
-def _engine(
-    path: Path, config: WellConfig, meta: dict[str, str], now: float
-) -> tuple[Engine, SqliteRecorder]:
-    """Start a new recording, or work an unfinished one out again and go on with it."""
-    if not path.exists():
-        path.parent.mkdir(parents=True, exist_ok=True)
-        return Engine(config, head_entry(meta)), create_recording(path, meta)
+def go_on(path: Path, meta: Mapping[str, str]) -> tuple[Engine, SqliteRecorder]:
+    """Work a recording out again and go on with it where its last watch ended or was killed.
+
+    Raises
+    ------
+    RecordingError
+        If it is of another well file or source, another watch writes to it, or this program
+        makes another journal of it than the one it holds.
+    """
     with closing(open_recording(str(path))) as old:
         kept = dict(old.meta())
-        for key in ("config_hash", "synthetic", "source"):
-            if kept[key] != meta[key]:
-                raise RecordingError(
-                    f"{path}: {key} is {kept[key]!r}, this watch has {meta[key]!r}; "
-                    "give another --out"
-                )
-        if kept["source"] == "synthetic":
-            raise RecordingError(f"{path}: a synthetic recording cannot be continued")
-        engine = Engine(config_of(kept), head_entry(kept))
-        tables, lines = engine.take(list(old.inputs()))
-        known, span = len(old.journal()), old.span()
-    recorder = resume_recording(path)
-    # A power cut may have come between the input and what was worked out from it.
+        if kept["source"] != "live" or meta["source"] != "live":
+            raise RecordingError(
+                f"{path}: only a live recording can be continued, from its feeds; this one is "
+                f"{kept['source']}, the watch would be {meta['source']}; give another --out"
+            )
+        if kept["config_hash"] != meta["config_hash"]:
+            raise RecordingError(
+                f"{path}: was made with other settings of the well {kept['well']!r} "
+                f"({kept['config_hash']}, now {meta['config_hash']}); give another --out"
+            )
+        recorder = resume_recording(path)  # from here on nobody else adds to what is read
+        try:
+            return _worked_out(old, kept, recorder), recorder
+        except BaseException:
+            recorder.close()
+            raise
+
+
+def _worked_out(old: Recording, kept: Mapping[str, str], recorder: Recorder) -> Engine:
+    """Return the engine as it was; record what a kill cut off after the input."""
+    engine = Engine(config_of(kept), head_entry(kept))
+    tables, lines = engine.take(list(old.inputs()))
+    known, span = old.journal(), old.span()
+    for mine, theirs in zip_longest(lines[: len(known)], known):
+        if mine is None or mine.text != theirs.text:
+            raise RecordingError(
+                f"{old.path}: cannot be continued: this program makes another line "
+                f"{theirs.seq} of its journal; give another --out"
+            )
     for table in tables:
         t = next(iter(table.values())).t
         first = int(t.searchsorted(span[1], side="right")) if span else 0
         if first < t.size:
             recorder.rows({c: block.slice(first, t.size) for c, block in table.items()})
-    recorder.journal(lines[known:])
-    return engine, recorder
+    recorder.journal(lines[len(known) :])
+    return engine
