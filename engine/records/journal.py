@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from typing import Any
 
+from engine.errors import RecordingError
 from engine.interfaces import JournalLine
 
 FIRST_HASH = "0" * 16
@@ -66,16 +67,27 @@ class Journal:
 
 
 def read(line: JournalLine) -> dict[str, Any]:
-    """Return the fields of a journal line."""
-    fields: dict[str, Any] = json.loads(line.text)
+    """Return the fields of a journal line; `RecordingError` if it is damaged."""
+    try:
+        fields = json.loads(line.text)
+    except ValueError as error:
+        raise RecordingError(f"journal line {line.seq}: damaged, not JSON: {error}") from None
+    if not isinstance(fields, dict) or not fields.keys() >= _KEYS:
+        raise RecordingError(f"journal line {line.seq}: damaged: {line.text[:200]!r}")
     return fields
+
+
+_KEYS = {"seq", "at", "kind", "id", "event", "previous"}
 
 
 def broken_at(lines: Sequence[JournalLine]) -> int | None:
     """Return the number of the first line whose chain is broken, or None if all hold."""
     previous = FIRST_HASH
     for expected, line in enumerate(lines, 1):
-        fields = read(line)
+        try:
+            fields = read(line)
+        except RecordingError:
+            return line.seq
         if line.seq != expected or fields["seq"] != expected or fields["previous"] != previous:
             return line.seq
         previous = hashlib.sha256(line.text.encode()).hexdigest()[:16]

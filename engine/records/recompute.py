@@ -29,7 +29,6 @@ def compare(recording: Recording, config: WellConfig) -> list[str]:
     engine = Engine(config, head_entry(recording.meta()))
     status, kept = recording.status(), recording.journal()
     cut_off = status is None or status.running  # killed, or growing now
-
     found = list(_journal_problem(kept))
     lines: list[JournalLine] = []
     last, lacking, stream = float("-inf"), 0, iter(recording.inputs())
