@@ -1,163 +1,262 @@
-"""Times of a connection and of a trip: slip to slip, weight to weight, over target, per stand.
+"""How long connections take, part by part, and how a tour of them adds up.
 
-Figures of a crew and a shift, never of a person. Surveys, flow checks and circulating inside a
-connection are set apart: a connection with one, or with an alarm, never counts against a target.
+Times are those at which a state really began: each state must hold for a while, and is dated to
+the start of that while. Surveys, flow checks and circulating in between are no part of a target;
+the caller says which connections to leave out, and no number is ever given to a person.
 
 References
 ----------
-.. [1] Definitions: oilauthority.com/glossary/connection ; the six marks and the arithmetic are
-   common practice, no source.
+.. [1] Common practice, no source: slip to slip, weight to weight, pumps off to pumps on.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from dataclasses import dataclass
 from itertools import pairwise
-from math import isfinite
 
-from engine.units import HOUR
-from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
-from engine.well.sheet import numbers
+import numpy as np
+import numpy.typing as npt
 
-ORDER = ("weight_off", "pumps_off", "slips_set", "slips_out", "pumps_on", "weight_on")
-"""Marks of a connection as they usually follow; pumps may be off before the weight is."""
+from engine.block import FloatArray, Mask
+from engine.errors import InputError
+from engine.well.answer import Answer, Unknown
+
+IntArray = npt.NDArray[np.intp]
+
+HOLD = {"slips": 3.0, "pumps": 5.0, "weight": 10.0, "bottom": 5.0}
+"""A state shorter than this is noise. [s] common practice, no source"""
+LONGEST_GAP = 30.0
+"""Time without samples over which nothing is known. [s]"""
+GAP = Unknown("the record has a gap")
+
+MOMENTS = (
+    "left_bottom", "weight_off", "pumps_off", "slips_set", "slips_out", "pumps_on",
+    "on_bottom", "weight_on",
+)  # fmt: skip
+"""Moments of a connection by name, in the usual order."""
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """Samples from which connections are found; all shape (n,)."""
+
+    t: FloatArray
+    """Increasing. [s]"""
+    slips: Mask
+    """In slips."""
+    pumps: Mask
+    """Flow above a share of the drilling flow."""
+    weight: Mask
+    """Weight on bit above its threshold."""
+    bottom: Mask
+    """Bit on bottom."""
+    known: Mask | None = None
+    """False where any of them is not known; None: all are."""
 
 
 @dataclass(frozen=True, slots=True)
 class Connection:
-    """When each thing happened, back-dated to where it began; None: not seen. [s]"""
+    """One time in slips, from the drilling before it to the drilling after it.
 
-    weight_off: float | None
-    pumps_off: float | None
-    slips_set: float | None
-    slips_out: float | None
-    pumps_on: float | None
-    weight_on: float | None
-    apart: bool = False
-    """With an alarm, a flow check or a survey, or the first after a trip: no target applies."""
+    Weight off and off bottom are the last before the slips, on again the first after them;
+    pumps off is the first after weight off, pumps on the first after that.
+    """
+
+    at: Mapping[str, Answer]
+    """Moments by name. [s]"""
+    gaps: Mapping[str, int]
+    """Gaps of the record up to each moment. [-]"""
+
+    def between(self, first: str, last: str) -> Answer:
+        """Return the time from one moment to another; unknown over a gap. [s]"""
+        a, b = self.at[first], self.at[last]
+        if isinstance(a, Unknown):
+            return a
+        if isinstance(b, Unknown):
+            return b
+        if self.gaps[first] != self.gaps[last]:
+            return GAP
+        return b - a if b >= a else Unknown(f"{_words(last)} came before {_words(first)}")
+
+    @property
+    def slip_to_slip(self) -> Answer:
+        """[s]."""
+        return self.between("slips_set", "slips_out")
+
+    @property
+    def weight_to_weight(self) -> Answer:
+        """[s]."""
+        return self.between("weight_off", "weight_on")
+
+    @property
+    def pumps_off_to_on(self) -> Answer:
+        """[s]."""
+        return self.between("pumps_off", "pumps_on")
+
+    @property
+    def bottom_to_bottom(self) -> Answer:
+        """[s]."""
+        return self.between("left_bottom", "on_bottom")
+
+    @property
+    def pre_slip(self) -> Answer:
+        """Weight off to slips set. [s]"""
+        return self.between("weight_off", "slips_set")
+
+    @property
+    def post_slip(self) -> Answer:
+        """Slips out to weight on. [s]"""
+        return self.between("slips_out", "weight_on")
+
+    def time_line(self) -> tuple[tuple[str, str, float], ...]:
+        """Return the parts in order of time: from, to, seconds; they add up to the whole.
+
+        Moments that are not known are left out, so their part is in the one around them. A
+        part with a gap in it is left out.
+        """
+        known = [(at, name) for name, at in self.at.items() if not isinstance(at, Unknown)]
+        known.sort(key=lambda pair: (pair[0], MOMENTS.index(pair[1])))
+        return tuple(
+            (a, b, end - start)
+            for (start, a), (end, b) in pairwise(known)
+            if self.gaps[a] == self.gaps[b]
+        )
 
 
-@dataclass(frozen=True, slots=True)
-class ConnectionTimes:
-    """How long its parts took. [s]"""
+def steady(t: FloatArray, state: Mask, hold: float) -> Mask:
+    """Leave out changes that do not last `hold`; those that do keep their first sample.
 
-    slip_to_slip: Answer
-    weight_to_weight: Answer
-    pumps_off: Answer
-    pre_slip: Answer
-    """Weight off to slips set."""
-    post_slip: Answer
-    """Slips out to weight on."""
-
-
-def connection_times(marks: Connection) -> ConnectionTimes:
-    """Return the parts of a connection; each is `Unknown` where one of its marks is."""
-    return ConnectionTimes(
-        _between(marks, "slips_set", "slips_out"),
-        _between(marks, "weight_off", "weight_on"),
-        _between(marks, "pumps_off", "pumps_on"),
-        _between(marks, "weight_off", "slips_set"),
-        _between(marks, "slips_out", "weight_on"),
-    )
-
-
-def _between(marks: Connection, first: str, last: str) -> Answer:
-    a, b = getattr(marks, first), getattr(marks, last)
-    for name, at in ((first, a), (last, b)):
-        if at is None or not isfinite(at):
-            return Unknown(f"{name.replace('_', ' ')} not seen")
-    if b < a:
-        words = (first.replace("_", " "), last.replace("_", " "))
-        return Unknown(f"{words[1]} is before {words[0]}")
-    return finite(b - a, "the times are too far apart")
-
-
-def in_order(marks: Connection) -> bool:
-    """Tell whether the slips were set after the weight came off and out before it went on."""
-    seen = [getattr(marks, n) for n in ("weight_off", "slips_set", "slips_out", "weight_on")]
-    return None not in seen and all(a <= b for a, b in pairwise(seen))
-
-
-@dataclass(frozen=True, slots=True)
-class OverTarget:
-    """Time lost against a target, and what it was counted from."""
-
-    time: float
-    """Sum of what each took over the target; those faster take nothing off. [s]"""
-    counted: int
-    apart: int
-    """Left out because no target applies. [-]"""
-    unknown: int
-    """Left out because a mark was not seen. [-]"""
-
-
-def over_target(connections: Sequence[Connection], target: float) -> OverTarget | Unknown:
-    """Return the sum of max(0, weight to weight - target).
+    Parameters
+    ----------
+    t : ndarray
+        Increasing, shape (n,). [s]
+    state : ndarray of bool
+        Shape (n,).
+    hold : float
+        [s]
 
     Returns
     -------
-    OverTarget or Unknown
-        `Unknown` for a negative target or one that is no number. [s]
+    ndarray of bool
+        Shape (n,). The state at the start and one still running at the end are kept.
     """
-    got = numbers(("target", target, 0.0))
-    if isinstance(got, Unknown):
-        return got
-    fit = [connection_times(c).weight_to_weight for c in connections if not c.apart]
-    known = [t for t in fit if not isinstance(t, Unknown)]
-    return OverTarget(
-        sum(max(0.0, t - target) for t in known),
-        len(known),
-        len(connections) - len(fit),
-        len(fit) - len(known),
-    )
+    if not state.size:
+        return state.copy()
+    begin = np.flatnonzero(np.r_[True, state[1:] != state[:-1]])
+    lasts = np.append(t[begin[1:]], np.inf) - t[begin]
+    lasts[0] = np.inf
+    out = np.empty_like(state)
+    held = bool(state[0])
+    ends = np.append(begin[1:], state.size)
+    for a, b, long in zip(begin.tolist(), ends.tolist(), (lasts >= hold).tolist(), strict=True):
+        held = bool(state[a]) if long else held
+        out[a:b] = held
+    return out
 
 
-def stand_time(stands: float, time: float) -> Answer:
-    """Return the time of one stand. [s] `Unknown` without a stand."""
-    got = numbers(("stands", stands, 0.0), ("time", time, 0.0))
-    if isinstance(got, Unknown):
-        return got
-    return Unknown("no stand was run") if stands == 0 else finite(time / stands, "too few stands")
+def connections(record: Record, longest_gap: float = LONGEST_GAP) -> tuple[Connection, ...]:
+    """Find every time in slips, and what belongs to it.
+
+    Parameters
+    ----------
+    record : Record
+    longest_gap : float
+        Samples further apart are a gap. [s]
+
+    Returns
+    -------
+    tuple of Connection
+        By time. A moment is unknown if it is not in the record, if another time in slips
+        comes before it, or if it fell into a gap of the record.
+
+    Raises
+    ------
+    InputError
+        If the arrays differ in length or time does not increase.
+    """
+    t, n = record.t, record.t.size
+    known = np.ones(n, np.bool_) if record.known is None else record.known
+    arrays = (record.slips, record.pumps, record.weight, record.bottom, known)
+    if any(a.shape != t.shape for a in arrays):
+        raise InputError(f"connections: {n} times, states of {[a.size for a in arrays]}")
+    if not bool(np.all(np.diff(t) > 0)):
+        raise InputError("connections: times must increase")
+    slips = steady(t, record.slips, HOLD["slips"])
+    pumps = steady(t, record.pumps, HOLD["pumps"])
+    weight = steady(t, record.weight, HOLD["weight"])
+    bottom = steady(t, record.bottom, HOLD["bottom"])
+    lost = np.zeros(n, np.intp)  # how many gaps up to each sample
+    if n:
+        lost[0] = int(not known[0])
+        lost[1:] = lost[0] + np.cumsum((np.diff(t) > longest_gap) | ~known[1:])
+    sets, outs = _turns(slips, to=True), _turns(slips, to=False)
+    if n and slips[0]:
+        sets = np.append(-1, sets).astype(np.intp)
+    found = []
+    for k, start in enumerate(sets.tolist()):
+        end = int(outs[k]) if k < outs.size else n
+        before = int(outs[k - 1]) if k else 0
+        after = int(sets[k + 1]) if k + 1 < sets.size else n
+        off, on = _around(weight, before, start, end, after)
+        left, back = _around(bottom, before, start, end, after)
+        stops = _turns(pumps, to=False)
+        idle = _first(stops, before if off is None else off, end)
+        if idle is None:  # the pumps went off before the weight
+            idle = _last(stops, before, end)
+        rows = {
+            "slips_set": start if start > 0 else None,
+            "slips_out": end if end < n else None,
+            "weight_off": off,
+            "weight_on": on,
+            "left_bottom": left,
+            "on_bottom": back,
+            "pumps_off": idle,
+            "pumps_on": _first(
+                _turns(pumps, to=True),
+                max(start if idle is None else idle, 0),
+                after - 1 if on is None else on,
+            ),
+        }
+        found.append(_dated(t, lost, rows))
+    return tuple(found)
 
 
-def drilled_rate(length: float, connection: Answer) -> Answer:
-    """Return hole made for each second of connection. [m/s] `Unknown` for no time."""
-    got = numbers(("length", length, 0.0), ("connection", connection, 0.0))
-    if isinstance(got, Unknown):
-        return got
-    if got[1] < 1e-3:
-        return Unknown("the connection took no time")
-    return finite(got[0] / got[1], "the connection took no time")
+def _around(
+    state: Mask, before: int, start: int, end: int, after: int
+) -> tuple[int | None, int | None]:
+    """Row at which `state` was last lost before the slips, first gained after them."""
+    off = _last(_turns(state, to=False), before, start)
+    return off, _first(_turns(state, to=True), end, after - 1)
 
 
-def _target(v: Mapping[str, float]) -> Answer:
-    return max(0.0, v["connection"] - v["target"]) * v["connections"]
+def _dated(t: FloatArray, lost: IntArray, rows: Mapping[str, int | None]) -> Connection:
+    at: dict[str, Answer] = {}
+    for name in MOMENTS:
+        row = rows[name]
+        if row is None:
+            at[name] = Unknown(f"{_words(name)} is not in the record")
+        else:  # a change is seen between two samples: not where the gap is between them
+            at[name] = GAP if lost[row] > lost[row - 1] else float(t[row])
+    gaps = {name: 0 if row is None else int(lost[row]) for name, row in rows.items()}
+    return Connection(at, gaps)
 
 
-CALCULATIONS: tuple[Calculation, ...] = (
-    Calculation(
-        "time-over-target",
-        "time lost against a target in connections that all took the same",
-        (
-            Input("connections", "count", "number of connections", low=0.0, high=1e6),
-            Input("connection", "time", "weight to weight of each", low=0.0, high=1e9),
-            Input("target", "time", "target of each", low=0.0, high=1e9),
-        ),
-        (Output("over", "time", "lost in all"),),
-        "common practice, no source",
-        lambda v: {"over": _target(v)},
-    ),
-    Calculation(
-        "stand-time",
-        "time of one stand on a trip",
-        (
-            Input("stands", "count", "stands run or pulled", low=0.0),
-            Input("time", "time", "in this time", HOUR, 0.0),
-        ),
-        (Output("each", "time", "of each stand"),),
-        "common practice, no source",
-        lambda v: {"each": stand_time(v["stands"], v["time"])},
-    ),
-)
+def _turns(state: Mask, *, to: bool) -> IntArray:
+    """Rows at which `state` becomes `to`."""
+    rows: IntArray = np.flatnonzero((state[1:] == to) & (state[:-1] != to)) + 1
+    return rows
+
+
+def _first(rows: IntArray, low: int, high: int) -> int | None:
+    inside = rows[(rows >= low) & (rows <= high)]
+    return int(inside[0]) if inside.size else None
+
+
+def _last(rows: IntArray, low: int, high: int) -> int | None:
+    inside = rows[(rows >= low) & (rows <= high)]
+    return int(inside[-1]) if inside.size else None
+
+
+def _words(name: str) -> str:
+    return name.replace("_", " ")
