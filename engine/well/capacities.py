@@ -25,7 +25,7 @@ STEEL = 7850.0
 
 def circle(diameter: float) -> float:
     """Area of a circle of `diameter` [m], which is also its volume in each metre. [m2]"""
-    return pi / 4 * diameter**2
+    return pi / 4 * (diameter * diameter)  # not **, which raises on overflow
 
 
 def bore_capacity(diameter: float) -> Answer:

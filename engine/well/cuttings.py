@@ -113,20 +113,30 @@ def slip_power_law(
         return Unknown("the reading at 100 rpm must be above the one at 3 rpm")
     if cutting <= mud:
         return 0.0 if cutting == mud else Unknown("the cutting is lighter than the mud")
-    d, rho = diameter / IN, mud / PPG
+    try:
+        fall = _fall(diameter / IN, mud / PPG, cutting / mud, dial_100, dial_3)
+    except (OverflowError, ZeroDivisionError):
+        fall = None
+    if fall is None:
+        return Unknown("the fall cannot be worked out; check the dial readings")
+    return finite(fall * FT, "the fall cannot be worked out; check the dial readings")
+
+
+def _fall(d: float, rho: float, ratio: float, dial_100: float, dial_3: float) -> float | None:
+    """Iterate to the slip velocity [ft/s]; inches, ppg; None if it does not settle."""
     n = 0.657 * log10(dial_100 / dial_3)
     k = 5.11 * dial_100 / 170.2**n
     v = 0.5
     for _ in range(ROUNDS):
         mu: float = 100 * k * (12 * v / d) ** (n - 1)
-        x = 16465 * d * (cutting / mud - 1) * (d * rho / mu) ** 2
+        x = 16465 * d * (ratio - 1) * (d * rho / mu) ** 2
         new = 0.01344 * mu / (d * rho) * x / (sqrt(1 + x) + 1)
         if not 0 < new < inf:
-            return Unknown("the fall cannot be worked out; check the dial readings")
+            return None
         if isclose(new, v, rel_tol=1e-12):
-            return new * FT
+            return new
         v = new
-    return Unknown("the fall cannot be worked out; check the dial readings")
+    return None
 
 
 def lag_of_cuttings(legs: Sequence[tuple[str, float, float]], slip: float) -> Answer:

@@ -20,7 +20,7 @@ import numpy as np
 
 from engine.well.answer import Answer, Unknown, finite
 from engine.well.calculation import Calculation, Input, Output
-from engine.well.checks import not_negative, number, positive
+from engine.well.checks import MOST, not_negative, number, positive
 from engine.well.cuttings import annular_legs, lag_of_cuttings
 from engine.well.geometry import WellGeometry
 from engine.well.pumps import strokes_for, time_for
@@ -147,7 +147,7 @@ def lagged_depth(log: Sequence[tuple[float, float, float]], pumped: float) -> An
     if not log:
         return Unknown("nothing drilled since the bit ran in")
     rows = np.array(log, np.float64)
-    if not np.isfinite(rows).all():
+    if not (np.abs(rows) < MOST).all():
         return Unknown("the log of strokes and depth has a gap")
     if (np.diff(rows, axis=0) < 0).any():
         return Unknown("strokes or depth were set back; the log begins anew")

@@ -20,7 +20,7 @@ from __future__ import annotations
 
 from engine.well.answer import Answer, Unknown, finite
 from engine.well.calculation import Calculation, Input, Output
-from engine.well.checks import not_negative, number, positive, share
+from engine.well.checks import LEAST, not_negative, number, positive, share
 from engine.well.kill_mud import floors
 from engine.well.sheet import EXACT, ConstantSet
 
@@ -39,6 +39,21 @@ def displaced(steel: float, bore: float, spilled: float = 0.0) -> Answer:
     if bad := not_negative(steel=steel, bore=bore) or share(share_spilled=spilled):
         return bad
     return finite(steel + spilled * bore, "the pipe is unknown")
+
+
+def fill_volume(length: float, taken: float) -> Answer:
+    """Mud that fills the hole after a length is pulled: ``L V`` [1]_. [m3]
+
+    Parameters
+    ----------
+    length : float
+        [m]
+    taken : float
+        What each metre pulled takes, see `displaced`. [m3/m]
+    """
+    if bad := not_negative(length=length, pipe_volume=taken):
+        return bad
+    return finite(length * taken, "the length is unknown")
 
 
 def level_ratio(hole: float, taken: float) -> Answer:
@@ -143,7 +158,7 @@ def length_to_lose(
     ratio = level_ratio(hole, taken)
     if isinstance(ratio, Unknown):
         return ratio
-    if ratio == 0:
+    if ratio < LEAST:
         return Unknown("this pipe takes no mud: no level falls")
     return finite(pressure / (cs.hydrostatic * mud * ratio), "the pipe is too thin")
 
@@ -202,7 +217,7 @@ def _work(
         return dict.fromkeys(("fill", "level_fall", "pressure_drop"), taken)
     fall = level_fall(length, hole, taken)
     return {
-        "fill": length * taken,
+        "fill": fill_volume(length, taken),
         "level_fall": fall,
         "pressure_drop": pressure_drop(EXACT, mud, fall),
     }

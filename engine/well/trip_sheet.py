@@ -20,7 +20,7 @@ from typing import Literal
 from engine.well.answer import Answer, Unknown, finite
 from engine.well.calculation import Calculation, Input, Output
 from engine.well.checks import not_negative, number, positive
-from engine.well.trip import displaced
+from engine.well.trip import displaced, fill_volume
 
 Way = Literal["out", "in"]
 """Pulling out of the hole, or running in."""
@@ -66,11 +66,7 @@ def expected_part(length: float, steel: float, bore: float, spilled: float) -> A
         0 dry, 1 wet; between them with a mud bucket. [-]
     """
     taken = displaced(steel, bore, spilled)
-    if isinstance(taken, Unknown):
-        return taken
-    if bad := not_negative(length=length):
-        return bad
-    return finite(length * taken, "the length is unknown")
+    return taken if isinstance(taken, Unknown) else fill_volume(length, taken)
 
 
 def by_trip_tank(before: float, after: float, way: Way, added: float = 0.0) -> Answer:
@@ -197,7 +193,7 @@ def _plus(total: Answer, more: Answer, span: str) -> Answer:
 
 def _fill(v: Mapping[str, float]) -> dict[str, Answer]:
     want = expected_part(v["stand"], v["steel"], v["bore"], v["spilled"])
-    total: Answer = want if isinstance(want, Unknown) else want * v["stands"]
+    total = want if isinstance(want, Unknown) else fill_volume(v["stands"], want)
     return {
         "each": want,
         "total": total,
