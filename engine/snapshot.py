@@ -62,6 +62,9 @@ class Connection:
     stands: int | None
     stand_remaining: float | None
     """[m]"""
+    past: tuple[tuple[float, float], ...] = ()
+    """When the string last came out of the slips [s since 1970-01-01 UTC] and how long it had
+    been in them [s]; newest first."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -124,3 +127,5 @@ class Snapshot:
     """Newest last."""
     units: Mapping[str, str] = field(default_factory=dict)
     """Quantity to display unit id."""
+    limits: tuple[AlarmView, ...] = ()
+    """Every alarm of the well file in its order, whatever its state."""

@@ -7,6 +7,7 @@ import os
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import UTC, tzinfo
 from functools import partial
 from typing import ClassVar
@@ -23,6 +24,7 @@ from tui.format import Formatter
 from tui.glyphs import Glyphs, choose
 from tui.replay import ReplayFollower
 from tui.screens.monitor import Monitor
+from tui.screens.over import Over
 from tui.screens.page import caution, help_page, leaving
 from tui.theme import LANTERN, PALETTES
 from tui.tick import INTERVAL_S, Reader, Tick
@@ -126,15 +128,17 @@ class MonitorApp(App[str]):
             self.exit("leave")
 
     def show(self, snapshot: Snapshot) -> None:
-        """Show `snapshot` and ring if it is time."""
-        self._newest = snapshot
-        self.monitor.show(snapshot)
+        """Show `snapshot` and ring if it is time; a replay shows its horn but makes no sound."""
         watch = snapshot.watch
         if watch.alive:
             self._was_alive, self._hushed = True, False
-        lost = self._was_alive and not watch.alive and not watch.ended and not self._hushed
+        else:
+            lost = (self._was_alive or snapshot.horn) and not watch.ended
+            snapshot = replace(snapshot, horn=lost and not self._hushed)
+        self._newest = snapshot
+        self.monitor.show(snapshot)
         due = self._clock() - self._rang_at >= BELL_S
-        if due and (snapshot.horn or lost):
+        if due and snapshot.horn and not watch.replay:
             self._rang_at = self._clock()
             self.bell()
 
@@ -144,10 +148,19 @@ class MonitorApp(App[str]):
         """Post a command; say what became of it."""
         self.run_worker(self._post(message.command), exclusive=False)
 
+    def on_over_urgent(self, message: Over.Urgent) -> None:
+        """Acknowledge or silence from a page or form."""
+        if message.what == "silence":
+            self.monitor.action_silence()
+        else:
+            self.monitor.action_acknowledge()
+
     async def _post(self, command: Command) -> None:
         name = type(command).__name__
         if name == "Silence" and not self._newest.watch.alive:
             self._hushed = True
+            self.monitor.say("silence: this screen rings no more for the watch that is not there")
+            return
         post = partial(self._source.post, command, self._who, self._station)
         try:
             await asyncio.wait_for(self._reader.ask(post), timeout=5.0)

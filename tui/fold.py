@@ -12,10 +12,13 @@ from engine.config import Alarm, WellConfig
 from engine.interfaces import FeedHealth
 from engine.snapshot import Connection, Reading, Snapshot, Trends, WatchView
 from engine.states import STATE_IDS
+from tui.connections import Connections
 from tui.happenings import Happenings
 from tui.samples import Samples
 from tui.words import why_gone
 
+CONNECTIONS_SHOWN = 5
+"""Last connections to compare the one at hand with. [-]"""
 READ_SLACK_S = 3.0
 """A row may be this late on the wall clock (write, commit, read) before it counts as old. [s]"""
 
@@ -27,6 +30,7 @@ class Fold:
     config: WellConfig
     samples: Samples = field(default_factory=Samples)
     happenings: Happenings = field(init=False)
+    connections: Connections = field(default_factory=Connections)
 
     def __post_init__(self) -> None:
         self.happenings = self.fresh_happenings()
@@ -67,6 +71,7 @@ class Fold:
             trends=Trends(times, self.samples.curves(count)),
             log=tuple(self.happenings.log),
             units=self.config.display_units(),
+            limits=self.happenings.limits(),
         )
 
     def _number(self, channel: str, n: int, reason: str) -> float | None:
@@ -79,11 +84,13 @@ class Fold:
     def _connection(self, n: int, reason: str) -> Connection:
         slips = self._number("in_slips", n, reason)
         stands = self._number("stand_count", n, reason)
+        self.connections.take(self.samples)
         return Connection(
             in_slips=None if slips is None else slips > 0.5,
             slips_since=self._number("slips_since", n, reason),
             stands=None if stands is None else int(stands),
             stand_remaining=self._number("stand_remaining", n, reason),
+            past=self.connections.past(n, CONNECTIONS_SHOWN),
         )
 
     def _readings(self, n: int, now: float, state: str, reason: str) -> Mapping[str, Reading]:
@@ -132,6 +139,6 @@ def blind(snapshot: Snapshot, problem: str) -> Snapshot:
         readings=readings,
         rig_state="unknown",
         rig_state_since=None,
-        connection=Connection(None, None, None, None),
+        connection=Connection(None, None, None, None, snapshot.connection.past),
         watch=replace(snapshot.watch, alive=False, ended=False, problem=problem),
     )

@@ -32,6 +32,8 @@ class Glyphs:
     """Marks the selected row."""
     curves: str
     """In the plain set: one mark a curve; empty: curves are drawn in dots."""
+    samples: str
+    """A piece of each curve, to stand beside its name."""
 
     @property
     def plain(self) -> bool:
@@ -50,8 +52,8 @@ class Glyphs:
 _SIMPLE = (("m³", "m3"), ("³", "3"), ("°", " "), ("·", "."), ("▸", ">"),
            ("…", ".."))  # fmt: skip
 
-UNICODE = Glyphs("unicode", _SYMBOLS, "╸━", "─", "┃", "│", "◂", "▸", "│", "▸", "")
-ASCII = Glyphs("ascii", _PLAIN_SYMBOLS, "#", "-", "|", ":", "<", ">", "|", ">", "*+")
+UNICODE = Glyphs("unicode", _SYMBOLS, "╸━", "─", "┃", "│", "◂", "▸", "│", "▸", "", "⡇⠅")
+ASCII = Glyphs("ascii", _PLAIN_SYMBOLS, "#", "-", "|", ":", "<", ">", "|", ">", "*+", "*+")
 
 
 def choose(terminal: str, encoding: str | None, *, plain: bool = False) -> Glyphs:

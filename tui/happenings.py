@@ -103,6 +103,10 @@ class Happenings:
         shown.sort(key=lambda a: (a.state not in UNACKNOWLEDGED, a.priority, -a.raised, a.id))
         return tuple(shown)
 
+    def limits(self) -> tuple[AlarmView, ...]:
+        """Return every alarm of the well file, in its order."""
+        return tuple(self.alarms.get(id_) or self._blank(id_, float("nan")) for id_ in self.config)
+
     def suppressed(self) -> int:
         """Return how many alarms are suppressed by design now."""
         return sum(a.state == "H" for a in self.alarms.values())

@@ -81,6 +81,10 @@ def cells(
 ) -> tuple[npt.NDArray[np.uint8], npt.NDArray[np.int8]]:
     """Return the dots of each cell and which curve is on top.
 
+    Every curve but the first is dotted, so that curves can be told apart without colour: of each
+    two dot rows the second is left out, and where it runs sideways every other dot. A dot row
+    whose partner above is empty stays, so that nothing short is lost.
+
     Parameters
     ----------
     first, last : ndarray
@@ -98,6 +102,10 @@ def cells(
     curves, rows = first.shape
     x = np.arange(2 * width)
     on = (x >= first[:, :, None]) & (x <= last[:, :, None])
+    partner = np.zeros((curves, rows), bool)
+    partner[1:, 1::2] = (first <= last)[1:, 0::2]
+    sideways = (last - first >= 2)[:, :, None] & (x % 2 == 0)
+    on &= ~partner[:, :, None] | sideways
     on = on.reshape(curves, rows // DOT_ROWS, DOT_ROWS, width, 2)
     weighted = on * BITS[None, None, :, None, :]
     bits = weighted.sum(axis=(2, 4), dtype=np.uint8)

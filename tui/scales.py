@@ -6,9 +6,9 @@ from math import ceil, floor, isfinite, log10
 
 SECONDS_A_DOT = (0.5, 1.0, 2.0, 5.0, 10.0, 15.0, 30.0, 60.0)
 """Seconds a dot row; a character row is four of them. [s]"""
-SIGNED = {"pit_gain": 2.0, "flow_difference": 500.0, "block_speed": 1.0}
+SIGNED = {"pit_gain": 1.0, "flow_difference": 500.0, "block_speed": 1.0}
 """Curves drawn about zero in the middle: smallest reach, in display units."""
-FLOATING = {"pit_volume": 5.0, "temperature_out": 20.0, "temperature_in": 20.0, "bit_depth": 50.0}
+FLOATING = {"pit_volume": 2.0, "temperature_out": 20.0, "temperature_in": 20.0, "bit_depth": 50.0}
 """Curves whose change matters and not their height above zero: smallest span, display units."""
 
 

@@ -53,6 +53,9 @@ _REFERENCE = {
     "hole_depth": "no depth",
     "rop": "not yet",
 }
+_NOT_NOW = {"weight_on_bit": "off bottom", "rop": "off bottom"}
+EXPECTED = frozenset({"off bottom", "in slips", "not now", "not yet"})
+"""Reasons that are part of normal work and call for nobody's attention."""
 _DOUBT = (
     (Quality.OUT_OF_RANGE, "R", "range"),
     (Quality.FROZEN, "F", "frozen"),
@@ -68,8 +71,15 @@ def why_gone(channel: str, quality: int) -> str:
         if quality & bit:
             if bit is Quality.NO_REFERENCE:
                 return _REFERENCE.get(channel, word)
+            if bit is Quality.NOT_APPLICABLE:
+                return _NOT_NOW.get(channel, word)
             return word
     return "no data"
+
+
+def gone_role(reason: str) -> str:
+    """Return the role of the colour in which the reason for a missing value is written."""
+    return "label" if reason in EXPECTED else "changed"
 
 
 def doubt(quality: int) -> tuple[str, str]:

@@ -26,9 +26,9 @@ def test_a_scale_holds_what_it_must_show(low: float, extent: float, channel: str
 
 def test_a_scale_goes_by_round_numbers() -> None:
     assert ends("hook_load", 300, 1015) == (0, 1500)
-    assert ends("pit_gain", -0.1, 0.4) == (-2, 2)
+    assert ends("pit_gain", -0.1, 0.4) == (-1, 1)
     assert ends("pit_gain", -0.1, 2.97) == (-3, 3)
-    assert ends("pit_volume", 59.2, 59.9) == (59, 64)
+    assert ends("pit_volume", 59.2, 59.9) == (59, 61)
     assert ends("standpipe_pressure", float("nan"), float("nan")) == (0, 1)
 
 

@@ -15,7 +15,7 @@ from tui.format import Formatter
 from tui.glyphs import UNICODE
 from tui.theme import LANTERN
 from tui.widgets.lines import Look
-from tui.widgets.strip_chart import HEADER, StripChart
+from tui.widgets.strip_chart import AXIS, HEADER, TRACKS, StripChart
 
 LOOK = Look(LANTERN.styles(), UNICODE, Formatter(), 28.5)
 FULL = Follower(recording(drilling_table()), well(), lambda: T0 + LONG - 1).poll()
@@ -40,6 +40,11 @@ class Paper(App[None]):
 
     def text(self) -> list[str]:
         return ["".join(s.text for s in strip) for strip in self.chart._strips]
+
+
+def track(line: str, channel: str) -> str:
+    """Return the part of a line in the track whose first curve is `channel`."""
+    return line[AXIS:].split("│")[[first for first, _ in TRACKS].index(channel)]
 
 
 async def fresh(n: int, zooms: int = 0) -> list[str]:
@@ -96,7 +101,7 @@ async def test_time_without_data_moves_the_paper_while_the_watch_is_alive() -> N
 
 async def test_flow_in_and_out_share_one_scale() -> None:
     lines = await fresh(1500)
-    out, into = (line.split("│")[1] for line in lines[1:HEADER])
+    out, into = (track(line, "flow_out") for line in lines[:HEADER])
     assert out.split()[0] == into.split()[0] == "0"
     assert out.split()[-1] == into.split()[-1] == "3000"
 
@@ -111,21 +116,21 @@ async def test_a_value_beyond_the_sensor_range_leaves_the_scale_with_an_arrow() 
     async with app.run_test(size=(90, 20)):
         app.chart.show(until(1500, snapshot))
         lines = app.text()
-    assert lines[1].split("│")[0].split()[-1] == "1500"
+    assert track(lines[0], "hook_load").split()[-1] == "1500"
     assert sum("▸" in line for line in lines) in (1, 2)
 
 
 async def test_a_gap_in_the_data_is_a_gap_in_the_curve() -> None:
     table = drilling_table()
-    table["hook_load"].value[1200:1320] = np.nan
-    table["block_position"].value[:] = np.nan
+    table["pit_volume"].value[1200:1320] = np.nan
+    table["pit_gain"].value[:] = np.nan
     snapshot = Follower(recording(table), well(), lambda: T0 + LONG - 1).poll()
     app = Paper()
     async with app.run_test(size=(60, 20)):
         app.chart.show(until(1500, snapshot))
-        rows = [line.split("│")[0][6:].strip() for line in app.text()[HEADER:]]
+        rows = [track(line, "pit_volume").strip() for line in app.text()[HEADER:]]
     empty = [i for i, row in enumerate(rows) if not row]
-    assert empty == [9, 10, 11]  # two minutes are three rows of 40 s
+    assert empty == [10, 11, 12]  # two minutes are three rows of 40 s
 
 
 async def test_no_data_at_all_is_an_empty_chart() -> None:

@@ -10,10 +10,10 @@ from textual.app import ComposeResult
 from textual.binding import Binding, BindingType
 from textual.containers import Vertical
 from textual.content import Content
-from textual.screen import ModalScreen
 from textual.widgets import Input, Static
 
 from engine.errors import InputError
+from tui.screens.over import Over
 
 Answers = Mapping[str, str]
 
@@ -40,7 +40,7 @@ class Ask:
     two_steps: bool = True
 
 
-class Form(ModalScreen[Answers | None]):
+class Form(Over[Answers | None]):
     """Gives back the answers, or None if nothing is to be done."""
 
     DEFAULT_CSS = """

@@ -19,14 +19,15 @@ from engine.snapshot import Snapshot
 from tui.keys import REPLAY, SYNTHETIC_SPEEDS, VIEW, WATCH, RepeatGuard
 from tui.screens import asks
 from tui.screens.form import Answers, Ask, Form
-from tui.screens.page import details
+from tui.screens.page import details, watched_page
 from tui.widgets.alarm_list import AlarmList
 from tui.widgets.balance import Balance
 from tui.widgets.banner import Banner
-from tui.widgets.big_values import BigValues
+from tui.widgets.big_values import BigValues, tiles
 from tui.widgets.depth import Depth
-from tui.widgets.feeds import Feeds
+from tui.widgets.feeds import Feeds, feed_lines
 from tui.widgets.key_line import KeyLine
+from tui.widgets.limits import Limits, limit_rows
 from tui.widgets.lines import Lines, Look
 from tui.widgets.log import Log
 from tui.widgets.strip_chart import StripChart
@@ -45,25 +46,26 @@ class Monitor(Screen[None]):
     Monitor { layout: vertical; background: $background; overflow: hidden; }
     Monitor #banner, Monitor #depth, Monitor #balance { height: 2; }
     Monitor #feeds, Monitor #keys { height: 1; }
-    Monitor #alarms { height: 5; }
+    Monitor #top { height: 5; }
+    Monitor #alarms { width: 1fr; }
     Monitor #big { height: 5; display: none; }
     Monitor #middle { height: 1fr; }
     Monitor #left { width: 44; }
     Monitor #values { height: 1fr; }
-    Monitor #log { display: none; height: 1fr; }
+    Monitor #log { display: none; width: 80; margin-left: 2; }
+    Monitor #limits { display: none; height: 1fr; }
     Monitor #place { height: auto; }
     Monitor #chart { width: 1fr; }
     Monitor #refusal { display: none; height: 1fr; content-align: center middle; }
-    Monitor.-medium #alarms { height: 7; }
-    Monitor.-large #alarms { height: 9; margin-top: 1; }
+    Monitor.-medium #top { height: 6; }
+    Monitor.-large #top { height: 7; }
     Monitor.-medium #big, Monitor.-large #big { display: block; margin-top: 1; }
     Monitor.-medium #middle, Monitor.-large #middle { margin-top: 1; }
     Monitor.-medium #place, Monitor.-large #place { margin-top: 1; }
     Monitor.-large #place { layout: grid; grid-size: 2 1; grid-columns: 84 1fr; height: 2; }
     Monitor.-large #left { width: 54; }
-    Monitor.-large #values { height: 18; }
-    Monitor.-large #log { display: block; }
-    Monitor.-large #feeds { height: 2; margin-top: 1; }
+    Monitor.-large #values { height: 2fr; }
+    Monitor.-large #log, Monitor.-large #limits { display: block; }
     Monitor.-refused #all { display: none; }
     Monitor.-refused #refusal { display: block; }
     """
@@ -99,7 +101,9 @@ class Monitor(Screen[None]):
         look = self._look
         with Vertical(id="all"):
             yield Banner(look, id="banner")
-            yield AlarmList(look, id="alarms")
+            with Horizontal(id="top"):
+                yield AlarmList(look, id="alarms")
+                yield Log(look, id="log")
             yield BigValues(look, id="big")
             with Container(id="place"):
                 yield Depth(look, id="depth")
@@ -107,7 +111,7 @@ class Monitor(Screen[None]):
             with Horizontal(id="middle"):
                 with Vertical(id="left"):
                     yield Values(look, id="values")
-                    yield Log(look, id="log")
+                    yield Limits(look, id="limits")
                 yield StripChart(look, id="chart")
             yield Feeds(look, id="feeds")
             yield KeyLine(look, self._clock, id="keys")
@@ -125,13 +129,17 @@ class Monitor(Screen[None]):
         for name in ("-small", "-medium", "-large"):
             self.set_class(name == chosen, name)
         self.query_one(AlarmList).with_log = chosen != "-large"
+        self.query_one(Values).elsewhere = () if chosen == "-small" else tiles(width)
         self.set_class(width < SMALLEST[0] or height < SMALLEST[1], "-refused")
         self._refuse(width, height)
 
     def _refuse(self, width: int, height: int) -> None:
         new = sum(a.state in "BDE" for a in self._snapshot.alarms)
+        watch = self._snapshot.watch
+        unreal = "SYNTHETIC DATA\n" if watch.synthetic else ""
+        unreal += "REPLAY\n" if watch.replay else ""
         text = (
-            f"This terminal has {width} columns and {height} rows.\n"
+            f"{unreal}This terminal has {width} columns and {height} rows.\n"
             f"The screen needs {SMALLEST[0]} x {SMALLEST[1]}: enlarge the window.\n"
             f"{len(self._snapshot.alarms)} alarms, {new} not acknowledged."
         )
@@ -236,6 +244,19 @@ class Monitor(Screen[None]):
                 self._issue(Acknowledge(alarm.id))
 
         self.app.push_screen(details(alarm, self._look.fmt, self._look.glyphs.text), done)
+
+    def action_values(self) -> None:
+        """Show the values there was no room for."""
+        first, last, count = self.query_one(Values).further()
+        self.say(f"values {first} to {last} of {count}")
+
+    def action_watched(self) -> None:
+        """Show every limit and every feed."""
+        snapshot, look = self._snapshot, self._look
+        limits = ["".join(text for text, _ in row) for row in limit_rows(snapshot, look)]
+        at = look.fmt.clock(snapshot.now)
+        page = watched_page(at, limits, feed_lines(snapshot, look), look.glyphs.text)
+        self.app.push_screen(page)
 
     def action_tracks(self) -> None:
         """Show other curves."""

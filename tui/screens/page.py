@@ -9,13 +9,13 @@ from textual.app import ComposeResult
 from textual.containers import Vertical, VerticalScroll
 from textual.content import Content
 from textual.events import Key
-from textual.screen import ModalScreen
 from textual.widgets import Static
 
 from engine.config import WellConfig
 from engine.snapshot import AlarmView
 from tui.format import Formatter
 from tui.keys import REPLAY, VIEW, WATCH, shown
+from tui.screens.over import Over
 from tui.words import ALARM_STATES
 
 CAUTION = (
@@ -30,7 +30,7 @@ CAUTION = (
 """R-66: must be accepted before the screen is used."""
 
 
-class Page(ModalScreen[str]):
+class Page(Over[str]):
     """Text with its keys; gives back the result of the key, or "" if it was just closed."""
 
     DEFAULT_CSS = """
@@ -80,6 +80,11 @@ class Page(ModalScreen[str]):
             event.stop()
             self.dismiss("")
 
+    def action_urgent(self, what: str) -> None:
+        """Nothing is done before the caution is accepted."""
+        if self._closes:
+            super().action_urgent(what)
+
 
 def caution() -> Page:
     """Return the page that must be accepted first; no other key leaves it."""
@@ -97,6 +102,15 @@ def leaving(*, owns_watch: bool) -> Page:
     return Page("LEAVE THE SCREEN?", lines, keys)
 
 
+def watched_page(
+    at: str, limits: Sequence[str], feeds: Sequence[str], text: Callable[[str], str]
+) -> Page:
+    """Return every limit and every feed as they stood at `at`."""
+    lines = ["Limits", *(f"  {line}" for line in limits), "", "Feeds"]
+    lines += [f"  {line}" for line in feeds] or ["  none seen yet"]
+    return Page(f"WATCHED, AS AT {at}", lines, {}, text=text)
+
+
 def help_page(*, replay: bool, config: WellConfig) -> Page:
     """Return the list of keys and marks."""
     groups = [("Replay", REPLAY)] if replay else [("Watch", WATCH)]
@@ -112,12 +126,16 @@ def help_page(*, replay: bool, config: WellConfig) -> Page:
         "  C        two witnesses disagree         O  from an old reference",
         "  P        from a packet that was cut",
         "  ----     no value; the reason stands beside it",
-        "  3s       age: how long ago it was measured",
+        "  12s      age, shown once it is above 3 s (times the speed of a synthetic well)",
+        "",
+        "Charts     newest at the foot; at the left the time of day and the seconds a row;",
+        "           the second curve is dotted; an arrow head: it left the scale",
         "",
         "Alarms",
     ]
     for letter in "BCDEF":
         lines.append(f"  {ALARM_STATES[letter]:12} {_MEANING[letter]}")
+    lines += ["", "a and s work while a page is open, and in a form once its fields are done."]
     lines += ["", f"Well {config.well}, rig {config.rig.name}", *CAUTION[:4]]
     return Page("KEYS AND MARKS", lines, {})
 

@@ -6,7 +6,7 @@ from engine.snapshot import Reading, Snapshot
 from tui.widgets.bars import bar
 from tui.widgets.lines import Lines, Row
 from tui.widgets.readout import judged
-from tui.words import doubt
+from tui.words import doubt, gone_role
 
 
 class Balance(Lines):
@@ -24,13 +24,14 @@ class Balance(Lines):
 
     def _pair(self, snapshot: Snapshot, label: str, channel: str) -> Row:
         reading = snapshot.readings.get(channel, Reading(channel, None, reason="no data"))
-        _, role = judged(reading)
+        mark, role = judged(reading)
         fmt = self.look.fmt
         unit = fmt.unit(channel).symbol
         return [
             (f"{label:5}", "label"),
             (fmt.number(channel, reading.value, 7), role),
-            (f" {unit} ".ljust(8), "label"),
+            (f"{mark:1}", role if mark else "label"),
+            (f"{unit} ".ljust(7), "label"),
         ]
 
     def _difference(self, snapshot: Snapshot, label: str, channel: str, room: int) -> Row:
@@ -43,7 +44,7 @@ class Balance(Lines):
         unit = fmt.unit(channel).symbol
         row: Row = [(f"{label:7}", "label"), (text, role), (f" {unit}".ljust(8), "label")]
         if reading.value is None:
-            return [*row, (reading.reason, "changed")]
+            return [*row, (reading.reason, gone_role(reading.reason))]
         row += bar(reading, room, self.look.glyphs)
         words = {"H": " HIGH", "L": " LOW"}.get(mark) or f" {doubt(reading.quality)[1]}"
         return [*row, (words, "changed")]

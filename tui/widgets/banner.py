@@ -7,6 +7,7 @@ from math import isfinite
 from engine.channels import RAW
 from engine.snapshot import Snapshot
 from tui.format import age, duration
+from tui.happenings import SOUNDING
 from tui.widgets.lines import Lines, Row, length, shorten, spread
 from tui.words import RIG_STATES
 
@@ -60,7 +61,9 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
     if watch.replay:
         flag(f"REPLAY x{watch.speed:g}" + (" PAUSED" if watch.paused else ""), "notice")
     if snapshot.horn:
-        flag("HORN: s SILENCES", "alarm_2")
+        flag("HORN SOUNDED" if watch.replay else "HORN SOUNDS: s SILENCES", "alarm_2")
+    elif any(a.state in SOUNDING for a in snapshot.alarms) and watch.alive and not watch.replay:
+        flag("HORN SILENCED", "notice")
     if watch.problem:
         row.append((shorten(watch.problem, max(0, width - length(row))), "changed"))
     elif watch.alive and not watch.replay and not watch.synthetic:

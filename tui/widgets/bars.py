@@ -47,8 +47,13 @@ def scale(reading: Reading) -> tuple[float, float]:
 
 
 def bar(reading: Reading, width: int, glyphs: Glyphs) -> Row:
-    """Draw `reading` in `width` cells: filled from the low end, or from zero if it has a sign."""
-    low, high = FULL_SCALE.get(reading.channel, (0.0, 1.0))
+    """Draw `reading` in `width` cells: filled from the low end, or from zero if it has a sign.
+
+    A channel without a full scale (a depth) has no bar.
+    """
+    if reading.channel not in FULL_SCALE:
+        return [(" " * width, "text")]
+    low, high = FULL_SCALE[reading.channel]
     if low < 0:
         return _signed(reading, width, glyphs)
     low, high = scale(reading)

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from engine.channels import CHANNELS
 from engine.snapshot import Reading, Snapshot
-from tui.format import age, dashes, fit
+from tui.format import dashes, fit
 from tui.widgets.bars import bar
 from tui.widgets.lines import Lines, Row, shorten
-from tui.widgets.readout import judged
-from tui.words import doubt
+from tui.widgets.readout import fresh_limit, judged, old
+from tui.words import doubt, gone_role
 
 CHOICE = (
     "hook_load", "weight_on_bit", "standpipe_pressure", "flow_difference", "pit_gain", "rop",
@@ -46,35 +46,41 @@ def large(text: str) -> tuple[str, str, str]:
     return top, middle, bottom
 
 
+def tiles(width: int) -> tuple[str, ...]:
+    """Return the channels that have a tile at this width."""
+    return CHOICE[: max(1, width // TILE)]
+
+
 class BigValues(Lines):
     """Tiles: label, unit and age; the number; its bar or the reason why there is none."""
 
     def lines(self, snapshot: Snapshot, width: int, height: int) -> list[Row]:
         """Return five rows."""
-        count = max(1, min(len(CHOICE), width // TILE))
-        share = width // count
+        channels = tiles(width)
+        share, fresh = width // len(channels), fresh_limit(snapshot)
         rows: list[Row] = [[] for _ in range(5)]
-        for channel in CHOICE[:count]:
+        for channel in channels:
             reading = snapshot.readings.get(channel)
             if reading is None:
                 reading = Reading(channel, None, age=float("inf"), reason="no data")
-            for row, part in zip(rows, self._tile(reading, share), strict=True):
+            for row, part in zip(rows, self._tile(reading, share, fresh), strict=True):
                 row += part
         return rows
 
-    def _tile(self, reading: Reading, width: int) -> list[Row]:
+    def _tile(self, reading: Reading, width: int, fresh: float) -> list[Row]:
         fmt, room = self.look.fmt, width - 2
         unit = fmt.unit(reading.channel)
         mark, role = judged(reading)
         words = {"H": "HIGH", "L": "LOW"}.get(mark) or doubt(reading.quality)[1].upper()
         head = f"{CHANNELS[reading.channel].short} {unit.symbol}"
-        end = words if mark else age(reading.age)
+        end = words if mark else old(reading, fresh)
         gap = max(1, room - len(head) - len(end))
         title: Row = [(head, "label"), (" " * gap, "text")]
         title.append((end, "changed" if mark else "label"))
         if reading.value is None:
             text = dashes(4)
-            under: Row = [(shorten(reading.reason, room).ljust(room), "changed")]
+            why = shorten(reading.reason, room).ljust(room)
+            under: Row = [(why, gone_role(reading.reason))]
         else:
             text = fit(unit.from_si(reading.value), unit.decimals, (room + 1) // 4).strip()
             under = bar(reading, room, self.look.glyphs)

@@ -9,8 +9,15 @@ from tui.widgets.lines import Lines, Look, Row, shorten
 
 SHOWN_S = 6.0
 """How long a message stays. [s]"""
-LIVE = "a ack  s silence  z zero pits  d depth  t tare  n note  +/- time  c curves  ? help  q quit"
-REPLAY = "space play  < > speed  left/right step  [ ] event  g go to  +/- time  c curves  ? help"
+LIVE = (
+    "a ack  s silence  z zero pits  d depth  t tare  n note  +/- time  c curves  v values  "
+    "w limits  enter cause  l light  ? help  q quit"
+)
+SYNTHETIC = LIVE.replace("n note", "n note  f faster")
+REPLAY = (
+    "space play  < > speed  left/right step  [ ] event  g go to  +/- time  c curves  v values  "
+    "w limits  enter cause  l light  ? help  q quit"
+)
 
 
 class KeyLine(Lines):
@@ -31,7 +38,8 @@ class KeyLine(Lines):
         text, role, at = self._message
         if self._clock() - at < SHOWN_S:
             return [[(shorten(text, width), role)]]
-        keys = REPLAY if snapshot.watch.replay else LIVE
+        watch = snapshot.watch
+        keys = REPLAY if watch.replay else SYNTHETIC if watch.synthetic else LIVE
         while len(keys) > width:  # the least wanted hints stand last but two
             parts = keys.split("  ")
             keys = "  ".join(parts[:-3] + parts[-2:])

@@ -20,4 +20,4 @@ class Log(Lines):
     def lines(self, snapshot: Snapshot, width: int, height: int) -> list[Row]:
         """Return a heading and the newest lines."""
         head: Row = [("HAPPENED LATELY", "label")]
-        return [[], head, *log_rows(snapshot, self.look.fmt, width - 2, height - 2)]
+        return [head, *log_rows(snapshot, self.look.fmt, width, height - 1)]

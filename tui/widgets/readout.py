@@ -3,14 +3,28 @@
 from __future__ import annotations
 
 from engine.channels import CHANNELS
-from engine.snapshot import Reading
+from engine.snapshot import Reading, Snapshot
 from tui.format import age
 from tui.widgets.bars import bar
 from tui.widgets.lines import Look, Row, shorten
-from tui.words import doubt
+from tui.words import doubt, gone_role
 
 LABEL, VALUE, UNIT, END = 9, 8, 8, 7
 """Cells of the label, the value, the unit, and mark with age. [-]"""
+FRESH_S = 3.0
+"""Younger than this a value is simply of now, and its age would only flicker. [s of wall time]"""
+
+
+def fresh_limit(snapshot: Snapshot) -> float:
+    """Return the age up to which none is shown, on the recording's clock. [s]"""
+    watch = snapshot.watch
+    return FRESH_S * (1.0 if watch.replay else max(1.0, watch.speed))
+
+
+def old(reading: Reading, fresh: float) -> str:
+    """Return the age of a value that is older than `fresh` [s] or ought to be there."""
+    gone = reading.value is None and gone_role(reading.reason) == "label"
+    return "" if reading.age <= fresh or gone else age(reading.age)
 
 
 def judged(reading: Reading) -> tuple[str, str]:
@@ -30,7 +44,7 @@ def judged(reading: Reading) -> tuple[str, str]:
     return letter, "strong"
 
 
-def row(reading: Reading, width: int, look: Look) -> Row:
+def row(reading: Reading, width: int, look: Look, fresh: float = FRESH_S) -> Row:
     """Draw one row of exactly `width` cells (if the number fits its column)."""
     channel = CHANNELS.get(reading.channel)
     label = channel.short if channel else reading.channel
@@ -40,7 +54,8 @@ def row(reading: Reading, width: int, look: Look) -> Row:
     middle: Row
     if reading.value is None:
         wide = room + 3  # no mark stands beside a value that is not there
-        middle = [(f" {shorten(reading.reason, wide - 1)}".ljust(wide), "changed")]
+        role_ = gone_role(reading.reason)
+        middle = [(f" {shorten(reading.reason, wide - 1)}".ljust(wide), role_)]
     elif mark in ("R", "F", "C"):
         middle = [(shorten(doubt(reading.quality)[1].upper(), room).ljust(room), "changed")]
     else:
@@ -52,6 +67,6 @@ def row(reading: Reading, width: int, look: Look) -> Row:
         (f" {unit}".ljust(UNIT), "label"),
         *middle,
         *([] if reading.value is None else [(f" {mark:1} ", role if mark else "label")]),
-        (age(reading.age).rjust(END - 3), "label"),
+        (old(reading, fresh).rjust(END - 3), "label"),
         (" ", "text"),
     ]

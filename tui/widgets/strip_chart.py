@@ -21,21 +21,23 @@ from tui.scales import SECONDS_A_DOT, ends, label_step
 from tui.widgets.lines import Lines, Look, Row, shorten
 
 TRACKS: tuple[tuple[str, str], ...] = (
-    ("hook_load", "block_position"),
-    ("flow_out", "flow_in"),
     ("pit_volume", "pit_gain"),
-    ("standpipe_pressure", "torque"),
+    ("flow_out", "flow_in"),
+    ("hook_load", "block_position"),
+    ("standpipe_pressure", "flow_in"),
     ("weight_on_bit", "rop"),
     ("rotary", "torque"),
     ("temperature_out", "gas"),
 )
-"""The first curve of a track is the brighter one."""
+"""The first curve of a track is the brighter one; a narrow screen shows the first tracks."""
 SHARED = frozenset({"flow_in", "flow_out"})
 """Curves that are compared, so one scale serves both."""
-HEADER, AXIS = 3, 6
+HEADER, AXIS = 2, 6
 """Rows above and cells left of the curves. [-]"""
-TRACK_WIDTH = 34
+TRACK_WIDTH = 23
 """Cells of the narrowest good track. [-]"""
+BEYOND = 0.03
+"""A curve this far outside its scale gets an arrow head: noise about zero is none. [-]"""
 HOLD_S = 5.0
 """An empty bucket between samples is filled for this long, as a feed's value is held. [s]"""
 
@@ -160,14 +162,13 @@ class StripChart(Lines):
 
     def _headings(self, plan: Plan) -> list[Row]:
         glyphs = self.look.glyphs
-        words = f"newest at the foot, {self.row_seconds:g} s a row"
-        rows: list[Row] = [[(" " * AXIS, "text"), (words, "label")]]
-        for k in range(HEADER - 1):
-            row: Row = [(" " * AXIS, "text")]
+        rows: list[Row] = []
+        for k, corner in enumerate((f"{self.row_seconds:g} s", "a row")):
+            row: Row = [(f"{corner:{AXIS}}", "label")]
             for track, width, scale in zip(plan.tracks, plan.widths, plan.scales, strict=True):
                 name = track[k]
-                mark = f"{glyphs.curves[k]} " if glyphs.plain else ""
-                label = f"{mark}{CHANNELS[name].short} {self.look.fmt.unit(name).symbol}"
+                unit = self.look.fmt.unit(name).symbol
+                label = f"{glyphs.samples[k]}{CHANNELS[name].short} {unit}"
                 low, high = (f"{end:g}" for end in scale[k])
                 middle = max(0, width - len(low) - len(high))
                 row.append((f"{low}{shorten(label, middle):^{middle}}{high}", ROLES[k]))
@@ -201,8 +202,8 @@ class StripChart(Lines):
                 first, last = raster.dots(low, high, width)
                 firsts.append(first)
                 lasts.append(last)
-                above.append(_any_in_row(high[1:] > 1))
-                below.append(_any_in_row(low[1:] < 0))
+                above.append(_any_in_row(high[1:] > 1 + BEYOND))
+                below.append(_any_in_row(low[1:] < -BEYOND))
             bits, top = raster.cells(np.array(firsts), np.array(lasts), width)
             texts = raster.text_rows(bits, top, self.look.glyphs.curves)
             over, under = np.any(above, axis=0), np.any(below, axis=0)
