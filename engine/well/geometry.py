@@ -132,7 +132,6 @@ class WellGeometry:
         """
         if bad := self._problem(bit, hole):
             return bad
-        bit = min(bit, hole)
         pipes = list(self._pipes(bit))
         edges = {0.0, bit, hole, *(top for top, _, _ in pipes)}
         edges |= {s.bottom for s in self.hole if s.bottom is not None and s.bottom < hole}

@@ -212,6 +212,9 @@ def test_many_bit_depths_at_once_are_nan_where_one_would_be_unknown() -> None:
     got = big.annulus_at([1000.0, 1523.0, 1525.0, 1600.0])
     assert np.isnan(got).tolist() == [False, False, True, True]
     assert isinstance(big.volumes(1525.0, 1600.0), Unknown)
+    fat = WellGeometry((part("fat", 8.6, 4, None, 90),), (lined("c", 0, 5000, 8.681), OPEN))
+    got = fat.annulus_at([1000.0, 1524.0, 1525.0])
+    assert np.isnan(got).tolist() == [False, False, True]
     assert np.isnan(closed.string_at([-0.1, NAN])).all()
     assert np.isnan(WellGeometry((PIPE,), ()).annulus_at([5.0])).all()
     assert np.isnan(WellGeometry((), R1.hole).closed_at([5.0])).all()
