@@ -15,7 +15,8 @@ from typing import ClassVar
 from textual.app import App
 from textual.binding import BindingType
 
-from engine.commands import Command
+from engine.alarms.entries import command_name
+from engine.commands import Command, Silence
 from engine.errors import RigError
 from engine.snapshot import Snapshot, WatchView
 from tui.fold import Fold
@@ -156,8 +157,8 @@ class MonitorApp(App[str]):
             self.monitor.action_acknowledge()
 
     async def _post(self, command: Command) -> None:
-        name = type(command).__name__
-        if name == "Silence" and not self._newest.watch.alive:
+        name = command_name(command).replace("_", " ")
+        if isinstance(command, Silence) and not self._newest.watch.alive:
             self._hushed = True
             self.monitor.say("silence: this screen rings no more for the watch that is not there")
             return
@@ -169,10 +170,9 @@ class MonitorApp(App[str]):
         except TimeoutError:
             self.monitor.say(f"{name}: the recording does not answer; try again", "changed")
         else:
-            words = {"Acknowledge": "acknowledged", "Silence": "silence", "Note": "note"}
             late = "" if self._newest.watch.alive else "; no watch is running to do it"
             role = "changed" if late else "strong"
-            self.monitor.say(f"{words.get(name, name)}: sent to the watch{late}", role)
+            self.monitor.say(f"{name}: sent to the watch{late}", role)
 
     async def on_monitor_transport(self, message: Monitor.Transport) -> None:
         """Move the replay."""

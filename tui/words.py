@@ -56,11 +56,12 @@ _REFERENCE = {
 _NOT_NOW = {"weight_on_bit": "off bottom", "rop": "off bottom"}
 EXPECTED = frozenset({"off bottom", "in slips", "not now", "not yet"})
 """Reasons that are part of normal work and call for nobody's attention."""
+_OLD = {"weight_on_bit": "old tare", "tare": "old tare"}
 _DOUBT = (
     (Quality.OUT_OF_RANGE, "R", "range"),
     (Quality.FROZEN, "F", "frozen"),
     (Quality.CONFLICT, "C", "disputed"),
-    (Quality.OLD_REFERENCE, "O", "old ref"),
+    (Quality.OLD_REFERENCE, "O", "unsure"),
     (Quality.PARTIAL, "P", "part"),
 )
 
@@ -82,10 +83,12 @@ def gone_role(reason: str) -> str:
     return "label" if reason in EXPECTED else "changed"
 
 
-def doubt(quality: int) -> tuple[str, str]:
+def doubt(quality: int, channel: str = "") -> tuple[str, str]:
     """Return letter and word of the worst doubt about a shown value; two blanks if none."""
     for bit, letter, word in _DOUBT:
         if quality & bit:
+            if bit is Quality.OLD_REFERENCE:
+                return letter, _OLD.get(channel, word)
             return letter, word
     return "", ""
 
@@ -95,6 +98,9 @@ def worth_telling(fields: Mapping[str, Any]) -> bool:
 
     That an alarm is armed or not follows from the rig state; it would push out what matters.
     """
+    if fields.get("kind") == "command":
+        # What an acknowledgement did is told alarm by alarm.
+        return (fields.get("id"), fields.get("event")) != ("acknowledge", "given")
     if fields.get("kind") != "alarm":
         return True
     arming = fields.get("event") in ("suppress", "unsuppress")

@@ -44,11 +44,7 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
         reason = f": {fields['reason']}" if fields.get("reason") else ""
         return f"feed {name} {event}{reason}"
     if kind == "command":
-        said = ", ".join(
-            f"{k} {v}" for k, v in fields.items() if k not in _HEAD and v not in (None, "")
-        )
-        done = "had no effect" if event == "no_effect" else "given"
-        return f"{name} {done} by {fields.get('who') or 'someone'}" + (f" ({said})" if said else "")
+        return _command(fields)
     if kind == "watch":
         synthetic = ", SYNTHETIC data" if fields.get("synthetic") == "1" else ""
         return f"watch of {name} {event}{synthetic}"
@@ -56,6 +52,23 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
 
 
 _HEAD = {"seq", "at", "kind", "id", "event", "who", "station", "previous"}
+
+
+_BARE = {"text", "reason"}
+"""Fields of a command that a person wrote; they need no name before them."""
+
+
+def _command(fields: Mapping[str, Any]) -> str:
+    name = str(fields["id"]).replace("_", " ")
+    said = []
+    for key, value in fields.items():
+        if key in _HEAD or value in (None, ""):
+            continue
+        shown = f"{value:g}" if isinstance(value, float) else str(value)
+        said.append(shown if key in _BARE else f"{key.replace('_', ' ')} {shown}")
+    effect = " without effect" if fields["event"] == "no_effect" else ""
+    text = f"{name} by {fields.get('who') or 'someone'}{effect}"
+    return f"{text}: {', '.join(said)}" if said else text
 
 
 def _alarm(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:

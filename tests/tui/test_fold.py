@@ -230,5 +230,5 @@ def test_the_log_has_the_words_of_the_newest_lines() -> None:
     assert [line.text for line in log] == [
         "feed rig down: port gone",
         "P1 Pit gain: ALARM, 1.00 m³, high limit 1.00 m³",
-        "note given by Ines (text slow pump)",
+        "note by Ines: slow pump",
     ]

@@ -135,7 +135,7 @@ async def test_a_command_that_cannot_be_kept_is_told() -> None:
         await pilot.press("a")
         await screen.app.workers.wait_for_complete()
         await pilot.pause()
-        assert "Acknowledge: not done: the disk is full" in screen.text()
+        assert "acknowledge: not done: the disk is full" in screen.text()
 
 
 @pytest.mark.parametrize(

@@ -12,6 +12,7 @@ from textual.containers import Container, Horizontal, Vertical
 from textual.content import Content
 from textual.message import Message
 from textual.screen import Screen
+from textual.timer import Timer
 from textual.widgets import Static
 
 from engine.commands import Acknowledge, Command, Reset, SetSpeed, Silence
@@ -19,6 +20,7 @@ from engine.snapshot import Snapshot
 from tui.keys import REPLAY, SYNTHETIC_SPEEDS, VIEW, WATCH, RepeatGuard
 from tui.screens import asks
 from tui.screens.form import Answers, Ask, Form
+from tui.screens.layout import CSS, SIZES, SMALLEST
 from tui.screens.page import details, watched_page
 from tui.widgets.alarm_list import AlarmList
 from tui.widgets.balance import Balance
@@ -33,42 +35,15 @@ from tui.widgets.log import Log
 from tui.widgets.strip_chart import StripChart
 from tui.widgets.values import Values
 
-SMALLEST = (80, 24)
-SIZES = (("-large", 180, 50), ("-medium", 120, 36))
-"""Class, columns and rows from which it is used; below them -small."""
+TURN_BACK_S = 30.0
+"""The first values come back by themselves, so that they are where everybody looks. [s]"""
 
 
 class Monitor(Screen[None]):
     """Lays out the widgets, hands them the snapshot, turns keys into messages."""
 
     BINDINGS: ClassVar[list[BindingType]] = [*WATCH, *VIEW, *REPLAY]
-    DEFAULT_CSS = """
-    Monitor { layout: vertical; background: $background; overflow: hidden; }
-    Monitor #banner, Monitor #depth, Monitor #balance { height: 2; }
-    Monitor #feeds, Monitor #keys { height: 1; }
-    Monitor #top { height: 5; }
-    Monitor #alarms { width: 1fr; }
-    Monitor #big { height: 5; display: none; }
-    Monitor #middle { height: 1fr; }
-    Monitor #left { width: 44; }
-    Monitor #values { height: 1fr; }
-    Monitor #log { display: none; width: 80; margin-left: 2; }
-    Monitor #limits { display: none; height: 1fr; }
-    Monitor #place { height: auto; }
-    Monitor #chart { width: 1fr; }
-    Monitor #refusal { display: none; height: 1fr; content-align: center middle; }
-    Monitor.-medium #top { height: 6; }
-    Monitor.-large #top { height: 7; }
-    Monitor.-medium #big, Monitor.-large #big { display: block; margin-top: 1; }
-    Monitor.-medium #middle, Monitor.-large #middle { margin-top: 1; }
-    Monitor.-medium #place, Monitor.-large #place { margin-top: 1; }
-    Monitor.-large #place { layout: grid; grid-size: 2 1; grid-columns: 84 1fr; height: 2; }
-    Monitor.-large #left { width: 54; }
-    Monitor.-large #values { height: 2fr; }
-    Monitor.-large #log, Monitor.-large #limits { display: block; }
-    Monitor.-refused #all { display: none; }
-    Monitor.-refused #refusal { display: block; }
-    """
+    DEFAULT_CSS = CSS
 
     @dataclass
     class Issued(Message):
@@ -95,6 +70,7 @@ class Monitor(Screen[None]):
         self._clock = clock
         self._guard = RepeatGuard(clock)
         self._snapshot = snapshot
+        self._turn_back: Timer | None = None
 
     def compose(self) -> ComposeResult:
         """State first, then what is wrong, then where the bit is, then everything else."""
@@ -247,8 +223,12 @@ class Monitor(Screen[None]):
 
     def action_values(self) -> None:
         """Show the values there was no room for."""
-        first, last, count = self.query_one(Values).further()
+        values = self.query_one(Values)
+        first, last, count = values.further()
         self.say(f"values {first} to {last} of {count}")
+        if self._turn_back is not None:
+            self._turn_back.stop()
+        self._turn_back = self.set_timer(TURN_BACK_S, values.back)
 
     def action_watched(self) -> None:
         """Show every limit and every feed."""

@@ -123,7 +123,7 @@ def help_page(*, replay: bool, config: WellConfig) -> Page:
         "Marks beside a value",
         "  H L      above or below its nearest armed limit",
         "  R        outside the sensor's range     F  has not moved when it should have",
-        "  C        two witnesses disagree         O  from an old reference",
+        "  C        two witnesses disagree         O  from an old tare or an unsure depth",
         "  P        from a packet that was cut",
         "  ----     no value; the reason stands beside it",
         "  12s      age, shown once it is above 3 s (times the speed of a synthetic well)",

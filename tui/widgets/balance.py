@@ -5,8 +5,8 @@ from __future__ import annotations
 from engine.snapshot import Reading, Snapshot
 from tui.widgets.bars import bar
 from tui.widgets.lines import Lines, Row
-from tui.widgets.readout import judged
-from tui.words import doubt, gone_role
+from tui.widgets.readout import judged, mark_word
+from tui.words import gone_role
 
 
 class Balance(Lines):
@@ -46,8 +46,8 @@ class Balance(Lines):
         if reading.value is None:
             return [*row, (reading.reason, gone_role(reading.reason))]
         row += bar(reading, room, self.look.glyphs)
-        words = {"H": " HIGH", "L": " LOW"}.get(mark) or f" {doubt(reading.quality)[1]}"
-        return [*row, (words, "changed")]
+        word = mark_word(mark, reading)
+        return [*row, (f" {word}", "changed")]
 
 
 def _wide(row: Row, width: int) -> Row:

@@ -7,8 +7,8 @@ from engine.snapshot import Reading, Snapshot
 from tui.format import dashes, fit
 from tui.widgets.bars import bar
 from tui.widgets.lines import Lines, Row, shorten
-from tui.widgets.readout import fresh_limit, judged, old
-from tui.words import doubt, gone_role
+from tui.widgets.readout import fresh_limit, judged, mark_word, old
+from tui.words import gone_role
 
 CHOICE = (
     "hook_load", "weight_on_bit", "standpipe_pressure", "flow_difference", "pit_gain", "rop",
@@ -71,7 +71,7 @@ class BigValues(Lines):
         fmt, room = self.look.fmt, width - 2
         unit = fmt.unit(reading.channel)
         mark, role = judged(reading)
-        words = {"H": "HIGH", "L": "LOW"}.get(mark) or doubt(reading.quality)[1].upper()
+        words = mark_word(mark, reading)
         head = f"{CHANNELS[reading.channel].short} {unit.symbol}"
         end = words if mark else old(reading, fresh)
         gap = max(1, room - len(head) - len(end))

@@ -34,7 +34,7 @@ def judged(reading: Reading) -> tuple[str, str]:
     """
     if reading.value is None:
         return "", "label"
-    letter, _ = doubt(reading.quality)
+    letter, _ = doubt(reading.quality, reading.channel)
     if letter in ("R", "F", "C"):
         return letter, "changed"
     if reading.high is not None and reading.value > reading.high:
@@ -42,6 +42,12 @@ def judged(reading: Reading) -> tuple[str, str]:
     if reading.low is not None and reading.value < reading.low:
         return "L", "changed"
     return letter, "strong"
+
+
+def mark_word(mark: str, reading: Reading) -> str:
+    """Return the word for a mark of `judged`."""
+    limits = {"H": "HIGH", "L": "LOW"}
+    return limits.get(mark) or doubt(reading.quality, reading.channel)[1].upper()
 
 
 def row(reading: Reading, width: int, look: Look, fresh: float = FRESH_S) -> Row:
@@ -57,7 +63,7 @@ def row(reading: Reading, width: int, look: Look, fresh: float = FRESH_S) -> Row
         role_ = gone_role(reading.reason)
         middle = [(f" {shorten(reading.reason, wide - 1)}".ljust(wide), role_)]
     elif mark in ("R", "F", "C"):
-        middle = [(shorten(doubt(reading.quality)[1].upper(), room).ljust(room), "changed")]
+        middle = [(shorten(mark_word(mark, reading), room).ljust(room), "changed")]
     else:
         middle = bar(reading, room, look.glyphs)
     unit = look.fmt.unit(reading.channel).symbol

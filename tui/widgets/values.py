@@ -39,6 +39,11 @@ class Values(Lines):
         self.draw()
         return self._first + 1, min(count, self._first + height), count
 
+    def back(self) -> None:
+        """Show the first values again."""
+        self._first = 0
+        self.draw()
+
     def lines(self, snapshot: Snapshot, width: int, height: int) -> list[Row]:
         """Return one row a channel, as many as there is room for."""
         shown = self._listed(snapshot)
