@@ -26,11 +26,11 @@ from engine.config_base import (
     Wrong,
 )
 from engine.config_feed import Feed, Item, TimeColumn
+from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
 from engine.config_models import (
     Alarm,
     Component,
     HoleSection,
-    Mud,
     Profile,
     Pump,
     Rig,
@@ -42,6 +42,7 @@ from engine.units import UNITS
 
 __all__ = [
     "Alarm",
+    "Bit",
     "Component",
     "Feed",
     "Height",
@@ -59,7 +60,10 @@ __all__ = [
     "Pump",
     "Rig",
     "Share",
+    "Standpipe",
     "Start",
+    "Surface",
+    "Survey",
     "Text",
     "TimeColumn",
     "Weight",
@@ -218,12 +222,15 @@ def _walk(raw: object, path: Path) -> object | None:
 
 
 def _written(raw: object, path: Path) -> Path:
-    """Return `path` with its last part as the file writes it (``liner`` is ``liner_in``)."""
-    table = _walk(raw, path[:-1])
-    if not path or not isinstance(table, Mapping) or path[-1] in table:
-        return path
-    keys = [f"{path[-1]}_{unit_id}" for unit_id in UNITS]
-    return (*path[:-1], next((k for k in keys if k in table), path[-1]))
+    """Return `path` with its parts as the file writes them (``liner`` is ``liner_in``)."""
+    out: Path = ()
+    for part in path:
+        table = _walk(raw, out)
+        if isinstance(table, Mapping) and part not in table:
+            keys = [f"{part}_{unit_id}" for unit_id in UNITS]
+            part = next((k for k in keys if k in table), part)
+        out += (part,)
+    return out
 
 
 def _cross_check(config: WellConfig) -> Iterator[tuple[Path, str]]:
@@ -237,6 +244,15 @@ def _cross_check(config: WellConfig) -> Iterator[tuple[Path, str]]:
             yield ("hole", i, "top"), text
         if section.bottom is None and i < len(config.hole) - 1:
             yield ("hole", i, "bottom"), "missing; only the last section grows"
+    above_md, above_tvd = 0.0, 0.0
+    for i, point in enumerate(config.survey):
+        step = point.md - above_md
+        if step <= 0:
+            yield ("survey", i, "md"), f"{point.md:g} m is not below the one before, {above_md:g} m"
+        elif abs(point.tvd - above_tvd) > step + 1e-6:
+            text = f"{point.tvd:g} m is further from {above_tvd:g} m than {step:g} m of hole reach"
+            yield ("survey", i, "tvd"), text
+        above_md, above_tvd = point.md, point.tvd
     for kind, key, names in (
         ("pumps", "name", [p.name for p in config.pumps]),
         ("feeds", "name", [f.name for f in config.feeds]),

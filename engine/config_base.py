@@ -92,7 +92,12 @@ def keys_of(name: str, quantity: str) -> str:
 
 
 def in_si(number: Any, unit: Unit, key: str, *, difference: bool = False) -> Any:
-    """Convert a number of the file to SI; what is no number is left for its field to refuse."""
+    """Convert a number of the file to SI; what is no number is left for its field to refuse.
+
+    Of a list every number is converted.
+    """
+    if isinstance(number, list):
+        return [in_si(one, unit, key, difference=difference) for one in number]
     if not isinstance(number, int | float) or isinstance(number, bool):
         return number
     try:

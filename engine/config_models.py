@@ -27,6 +27,7 @@ from engine.config_base import (
     keys_of,
 )
 from engine.config_feed import Feed
+from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
 from engine.states import STATE_IDS
 from engine.units import DISPLAY, UNITS, units_of
 
@@ -113,12 +114,6 @@ class HoleSection(Model):
                 [("bottom", f"{self.bottom:g} m is not below the top, {self.top:g} m")]
             )
         return self
-
-
-class Mud(Model):
-    """The fluid in use."""
-
-    density: Annotated[Positive, Of("density")]
 
 
 class Start(Model):
@@ -211,14 +206,20 @@ def _take_limit(out: dict[str, Any], name: str, quantity: str) -> None:
 
 
 class Profile(Model):
-    """Thresholds of the rig-state rules; the defaults suit a land rig."""
+    """What is usual on this section, and thresholds; the defaults suit a land rig."""
 
     flow_normal: Annotated[Positive, Of("flow")] | None = None
     """Usual drilling flow of the section; None: learned. [m3/s]"""
     rotary_normal: Annotated[Positive, Of("rotation")] | None = None
     """Usual drilling speed; None: learned. [rad/s]"""
+    normal_formation_density: Annotated[Positive, Of("density")] | None = None
+    """Density of the water column that is the normal formation pressure here; the corrected
+    d-exponent is counted from it. None: there is none. [kg/m3]"""
     tare_hold_s: Positive = 8.0
     on_bottom_hold_s: Positive = 5.0
+    cuttings_slip: Annotated[NotNegative, Of("speed")] = 0.0
+    """How fast cuttings fall through the mud: lagged depth and samples come later by it; 0: they
+    come with the mud. `engine.well.cuttings` works it out. [m/s]"""
 
 
 def _display(value: Any) -> Any:
@@ -259,6 +260,12 @@ class WellConfig(Model):
     string: Annotated[tuple[Component, ...], Field(min_length=1)]
     hole: tuple[HoleSection, ...] = ()
     mud: Mud
+    bit: Bit = Bit()
+    surface: Surface | None = None
+    standpipe: Standpipe | None = None
+    survey: tuple[Survey, ...] = ()
+    """From the top down, straight between them and from the floor to the first; the hole goes on
+    as between the last two. None at all: vertical."""
     start: Start = Start()
     profile: Profile = Profile()
     feeds: tuple[Feed, ...] = ()
