@@ -130,6 +130,7 @@ _ALL = (
     Unit("m_h", "speed", 1 / HOUR, "m/h", decimals=1),
     Unit("ft_h", "speed", FT / HOUR, "ft/h", decimals=1),
     Unit("ft_min", "speed", FT / MINUTE, "ft/min", decimals=0),
+    Unit("ft_s", "speed", FT, "ft/s", decimals=1),
     Unit("kg_m3", "density", 1.0, "kg/m³", decimals=0),
     Unit("sg", "density", 1e3, "sg", decimals=3),
     Unit("ppg", "density", PPG, "ppg", decimals=2),

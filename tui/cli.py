@@ -170,6 +170,17 @@ def parser() -> argparse.ArgumentParser:
     well.add_argument("action", choices=["init", "check"])
     well.add_argument("file", metavar="WELL.toml")
 
+    calc = add("calc", "calc:run", "one calculation, its units in and out, and its source",
+               "calc bit-hydraulics flow=500gpm density=10.5ppg bit_diameter=8.5in "
+               "nozzle_1=14in32")  # fmt: skip
+    calc.add_argument("words", nargs="*", metavar="NAME | input=number",
+                      help="the calculation and its inputs, each with its unit")  # fmt: skip
+    calc.add_argument("--list", action="store_true",
+                      help="all calculations; with NAME, its inputs and results")  # fmt: skip
+    calc.add_argument("--json", action="store_true")
+    calc.add_argument("--units", choices=["metric", "oilfield"], default="metric",
+                      help="of the results (default metric)")  # fmt: skip
+
     add("doctor", "doctor:run", "what works on this machine, and what to do about the rest",
         "doctor")  # fmt: skip
     return top
@@ -185,7 +196,12 @@ def _out(sub: argparse.ArgumentParser, text: str) -> None:
 
 def main(argv: Sequence[str] | None = None) -> int:
     """Run one command; errors go to stderr in words, never as a traceback."""
-    args = parser().parse_args(argv)
+    top = parser()
+    args, more = top.parse_known_args(argv)
+    if more and "words" in args and not any(word.startswith("-") for word in more):
+        args.words += more  # argparse alone takes no words behind an option
+    elif more:
+        top.error(f"unrecognized arguments: {' '.join(more)}")
     module, function = args.run.split(":")
     if isinstance(sys.stdout, TextIOWrapper):
         sys.stdout.reconfigure(errors="replace")  # a character the terminal lacks is no error

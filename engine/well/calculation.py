@@ -9,6 +9,7 @@ from math import isfinite
 from engine.errors import InputError
 from engine.units import units_of
 from engine.well.answer import Answer
+from engine.well.checks import LEAST, MOST
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,6 +26,11 @@ class Input:
     low: float = float("-inf")
     """Smallest possible value. [SI]"""
     high: float = float("inf")
+
+    def possible(self, value: float) -> bool:
+        """Return whether an SI `value` can be: within the limits, and a number of this world."""
+        sane = value == 0.0 or LEAST <= abs(value) <= MOST
+        return isfinite(value) and self.low <= value <= self.high and sane
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +83,7 @@ class Calculation:
             if value is None:
                 units = " ".join(u.id for u in units_of(i.quantity))
                 problems.append(f"{i.name} is missing ({i.text}; units: {units})")
-            elif not isfinite(value) or not i.low <= value <= i.high:
+            elif not i.possible(value):
                 problems.append(f"{i.name}: {value:g} (SI) is impossible; {i.low:g} to {i.high:g}")
             else:
                 values[i.name] = value

@@ -122,7 +122,8 @@ def gradient(
     stress = wall_stress(rheology, moving, size, shape)
     reynolds = 8 * density * moving**2 / stress
     index = rheology.turbulence_index
-    a, b = (np.log10(index) + 3.93) / 50, (1.75 - np.log10(index)) / 7
+    log_index = np.log10(index) if index > 0 else np.nan  # PV is nothing beside YP
+    a, b = (log_index + 3.93) / 50, (1.75 - log_index) / 7
     # Ratios instead of the powers of the formula, which would overflow near zero flow.
     transitional = 16 * reynolds / critical_reynolds(index) ** 2
     turbulent = a / reynolds**b

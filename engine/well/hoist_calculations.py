@@ -8,6 +8,7 @@ from math import pi
 from engine.well.answer import Answer, Unknown
 from engine.well.calculation import Calculation, Input, Output
 from engine.well.capacities import annular_capacity
+from engine.well.checks import not_negative
 from engine.well.reeving import (
     MOST_LINES,
     SHEAVE_FRICTION,
@@ -70,6 +71,13 @@ def _string(v: Values) -> Mapping[str, Answer]:
         "buoyed": hanging,
         "hook_load": hanging + v["block"] if isinstance(hanging, float) else hanging,
     }
+
+
+def _two_fluids(v: Values) -> Mapping[str, Answer]:
+    each = immersed_weight(v["weight"], v["bore"], v["inside"], v["outside"])
+    if isinstance(each, Unknown):
+        return {"hanging": each}
+    return {"hanging": not_negative(length=v["length"]) or each * v["length"]}
 
 
 def _margin(v: Values) -> Mapping[str, Answer]:
@@ -153,9 +161,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         ),
         (Output("hanging", "force", "negative: it floats"),),
         BOURGOYNE,
-        lambda v: {
-            "hanging": w * v["length"] if isinstance(w := immersed_weight(*_four(v)), float) else w
-        },
+        _two_fluids,
     ),
     Calculation(
         "bit-weight-of-collars",
@@ -285,7 +291,3 @@ CALCULATIONS: tuple[Calculation, ...] = (
         _element,
     ),
 )
-
-
-def _four(v: Values) -> tuple[float, float, float, float]:
-    return v["weight"], v["bore"], v["inside"], v["outside"]
