@@ -199,6 +199,14 @@ def test_a_building_hole_takes_weight_off_the_wall() -> None:
     assert building.side_force < straight.side_force
 
 
+def test_a_turn_to_the_side_presses_more_the_more_the_hole_inclines() -> None:
+    """By hand, 30 degrees: side of the turn 1e5 x 0.04 / 2, of the weight 3000 / 2: 2500 N."""
+    found = contact(1e5, Element(3000.0, pi / 6, azimuth_turn=0.04), 0.2)
+    assert not isinstance(found, Unknown)
+    assert found.side_force == pytest.approx(2500.0)
+    assert found.drag == pytest.approx(500.0)
+
+
 @pytest.mark.parametrize(
     ("element", "friction", "words"),
     [
