@@ -13,6 +13,7 @@ from engine.channels import CHANNELS
 from engine.config import WellConfig
 from engine.ops.checks import Checks
 from engine.ops.flow import Flow
+from engine.ops.hydraulics import Hydraulics
 from engine.ops.motion import Motion
 from engine.ops.rig_state import RigStates
 from engine.ops.volume import Volume
@@ -31,6 +32,7 @@ class Pipeline:
     motion: Motion = field(init=False)
     volume: Volume = field(init=False)
     rig_states: RigStates = field(init=False)
+    hydraulics: Hydraulics = field(init=False)
 
     def __post_init__(self) -> None:
         self.checks = Checks(self.config)
@@ -38,6 +40,7 @@ class Pipeline:
         self.motion = Motion(self.config)
         self.volume = Volume(self.config)
         self.rig_states = RigStates(self.config)
+        self.hydraulics = Hydraulics(self.config)
 
     def process(self, raw: Table) -> dict[str, Block]:
         """Return all channels of `engine.channels.CHANNELS` on the times of `raw`.
@@ -48,7 +51,9 @@ class Pipeline:
             Channel id to `Block`, shape (n,), one time array for all. [SI]
         """
         table: dict[str, Block] = dict(self.checks.process(raw))
-        for stage in (self.flow, self.motion, self.volume, self.rig_states):
+        for stage in (
+            self.flow, self.motion, self.volume, self.rig_states, self.hydraulics,
+        ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}
 
@@ -61,6 +66,7 @@ class Pipeline:
             "motion": self.motion.state,
             "volume": self.volume.state,
             "rig_states": self.rig_states.state,
+            "hydraulics": self.hydraulics.state,
         }
 
 

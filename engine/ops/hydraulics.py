@@ -1,0 +1,180 @@
+"""Pressures that the mud should make at this flow and depth, and how far the standpipe is off.
+
+All of it is a model, see `engine.well.hydraulics`, with the mud, bit, string and hole of the
+well file; what is not there is unknown, never assumed.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from functools import lru_cache
+
+import numpy as np
+
+from engine.block import Block, FloatArray, Mask, Quality, QualityArray, Table, mark
+from engine.config import WellConfig
+from engine.ops.pressure_residual import PressureResidual, ResidualState
+from engine.ops.seconds import Seconds, SecondsState
+from engine.ops.table import joined, pick, times
+from engine.well.answer import Answer, Unknown
+from engine.well.bit_hydraulics import bit_loss
+from engine.well.friction import FLOW_FLOOR
+from engine.well.hydraulics import Circuit
+from engine.well.hydraulics_table import CirculationRows, HydraulicsTable
+from engine.well.kill_mud import DEPTH_FLOOR
+from engine.well.well_file import bit_area, circuit_of, standpipe_factor
+
+DEEPEST = 15e3
+"""Bit depth up to which a hole that grows is worked out: no hole is deeper. [m]"""
+CHANNELS = (
+    "expected_pressure", "pressure_residual", "ecd_bit", "ecd_shoe", "bit_pressure_drop",
+    "bit_power",
+)  # fmt: skip
+NEEDS = ("flow_in", "bit_depth", "standpipe_pressure", "in_slips", "on_bottom")
+
+
+@dataclass(frozen=True, slots=True)
+class HydraulicsState:
+    """All that must outlive a block."""
+
+    seconds: SecondsState
+    residual: ResidualState
+
+
+@dataclass(slots=True, eq=False)
+class Hydraulics:
+    """Expected standpipe pressure and its residual, ECD, pressure drop and power at the bit.
+
+    Expected is the model at the present flow-in and bit depth, times the factor that makes it
+    meet the reading under ``[standpipe]`` of the well file. Without a reading it is the bare
+    model. Nothing is learned into it; the residual may have a reference of its own, see
+    `engine.ops.pressure_residual`.
+    """
+
+    config: WellConfig
+    unknown: dict[str, str] = field(init=False)
+    """Why a channel can never be known with this well file, in words; by channel."""
+    _seconds: Seconds = field(default_factory=Seconds, init=False)
+    _circuit: Circuit | None = field(init=False)
+    _factor: float = field(init=False)
+    _at_one: float = field(init=False)
+    """Pressure drop at the bit at 1 m3/s. [Pa]"""
+    _residual: PressureResidual = field(init=False)
+
+    def __post_init__(self) -> None:
+        circuit = circuit_of(self.config)
+        bit = bit_loss(
+            self.config.mud.density, 1.0, bit_area(self.config.bit),
+            self.config.bit.discharge_coefficient,
+        )  # fmt: skip
+        factor: Answer = (
+            circuit if isinstance(circuit, Unknown) else standpipe_factor(circuit, self.config)
+        )
+        shoe: Answer | Circuit = circuit
+        if isinstance(circuit, Circuit) and not circuit.geometry.shoe > 0:
+            shoe = Unknown("no casing in the well file: the first of two [[hole]] tables")
+        needs = (factor, factor, circuit, shoe, bit, bit)
+        self.unknown = {
+            channel: need.reason
+            for channel, need in zip(CHANNELS, needs, strict=True)
+            if isinstance(need, Unknown)
+        }
+        self._circuit = None if isinstance(circuit, Unknown) else circuit
+        self._factor = np.nan if isinstance(factor, Unknown) else factor
+        self._at_one = np.nan if isinstance(bit, Unknown) else bit
+        self._residual = PressureResidual(declared=self.config.standpipe is not None)
+
+    def process(self, table: Table) -> dict[str, Block]:
+        """Work out one block.
+
+        Parameters
+        ----------
+        table : mapping
+            ``flow_in`` [m3/s], ``bit_depth`` [m], ``standpipe_pressure`` [Pa], ``in_slips``,
+            ``on_bottom`` [-], shape (n,); what is missing is taken as unknown.
+
+        Returns
+        -------
+        dict
+            ``expected_pressure``, ``pressure_residual``, ``bit_pressure_drop`` [Pa],
+            ``ecd_bit``, ``ecd_shoe`` [kg/m3], ``bit_power`` [W], shape (n,). NaN with the
+            reasons of flow and depth; ``NO_REFERENCE`` where the well file lacks what it
+            takes (`unknown` says what), or the string does not go into the hole at that depth;
+            ``NOT_APPLICABLE`` for an ECD above 1 m of true vertical depth. At no flow friction
+            is 0 and the ECD is the static mud weight. Worked out twice a second at most.
+        """
+        needed = {name: pick(table, name) for name in NEEDS}
+        return self._seconds.process(needed, self._work)
+
+    def _work(self, table: Table) -> dict[str, Block]:
+        t = times(table)
+        flow, bit = table["flow_in"], table["bit_depth"]
+        # A rate just below 0 is the noise of a pump that stands: no pump sucks.
+        q, z = np.maximum(flow.usable(), 0.0), bit.usable()
+        rows = self._rows(q, z)
+        both = joined(flow.quality, bit.quality)
+        known = ~np.isnan(q) & ~np.isnan(z)
+        drop = np.where(q < FLOW_FLOOR, q * 0.0, self._at_one * q * q)
+        expected = self._block("expected_pressure", t, rows.standpipe * self._factor, both, known)
+        return {
+            "expected_pressure": expected,
+            "pressure_residual": self._residual_of(table, q, expected),
+            "ecd_bit": self._density("ecd_bit", t, rows.ecd_bit, both, known, z),
+            "ecd_shoe": self._block("ecd_shoe", t, rows.ecd_shoe, both, known),
+            "bit_pressure_drop": self._block(
+                "bit_pressure_drop", t, drop, flow.quality, ~np.isnan(q)
+            ),
+            "bit_power": self._block("bit_power", t, drop * q, flow.quality, ~np.isnan(q)),
+        }
+
+    def _rows(self, q: FloatArray, z: FloatArray) -> CirculationRows:
+        if self._circuit is None:
+            none = np.full(q.size, np.nan)
+            return CirculationRows(none, none, none, none, none)
+        last = self.config.hole[-1].bottom
+        return _grid(self._circuit, DEEPEST if last is None else last).at(q, z)
+
+    def _residual_of(self, table: Table, q: FloatArray, expected: Block) -> Block:
+        if "pressure_residual" in self.unknown:
+            return _lacking(expected.t)
+        return self._residual.process(
+            q, table["standpipe_pressure"], expected, table["in_slips"], table["on_bottom"]
+        )
+
+    def _density(
+        self, name: str, t: FloatArray, value: FloatArray, quality: QualityArray, known: Mask,
+        depth: FloatArray,
+    ) -> Block:  # fmt: skip
+        block = self._block(name, t, value, quality, known)
+        if self._circuit is None:
+            return block
+        shallow = known & ~(self._circuit.true_depth(depth) >= DEPTH_FLOOR)
+        bits = np.where(shallow, quality | np.uint16(Quality.NOT_APPLICABLE), block.quality)
+        return Block(t, block.value, bits.astype(np.uint16))
+
+    def _block(
+        self, name: str, t: FloatArray, value: FloatArray, quality: QualityArray, known: Mask
+    ) -> Block:
+        if name in self.unknown:
+            return _lacking(t)
+        return Block(t, value, mark(quality, known & np.isnan(value), Quality.NO_REFERENCE))
+
+    @property
+    def state(self) -> HydraulicsState:
+        """All that must outlive a block, a restart or a seek."""
+        return HydraulicsState(self._seconds.state, self._residual.state)
+
+    @state.setter
+    def state(self, s: HydraulicsState) -> None:
+        self._seconds.state, self._residual.state = s.seconds, s.residual
+
+
+def _lacking(t: FloatArray) -> Block:
+    """Return what a channel is that the well file says too little for."""
+    return Block(t, np.full(t.size, np.nan), np.full(t.size, int(Quality.NO_REFERENCE), np.uint16))
+
+
+@lru_cache(maxsize=8)
+def _grid(circuit: Circuit, deepest: float) -> HydraulicsTable:
+    """Work out the grid of a well once in a program, when it is first asked for."""
+    return HydraulicsTable.of(circuit, deepest)
