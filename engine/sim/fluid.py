@@ -126,7 +126,8 @@ class Fluid:
         q = self.flow_in = self.through = self.flow_out = self.usual
         self.squeezed, self.line = q * STRING_S, q * LINE_S
         self.dead.extend([q * dt] * round(DEAD_S / dt))
-        self.returns.fill(self.geometry.annulus(bit), q, rate * self.geometry.hole)
+        annulus = self.geometry.annulus(bit)
+        self.returns.fill(annulus, q, rate * self.geometry.hole, bit, rate)
 
     def step(self, c: Controls, hoist: Hoist, dt: float) -> None:
         """Go on by `dt` seconds."""
@@ -222,8 +223,9 @@ class Fluid:
         # Cuttings go into the rock with the mud that does.
         kept = 1 - min(1.0, self.loss_rate / self.through) if self.through > 1e-4 else 1.0
         self.returns.send(
-            self.lifted + annulus, self._pumped, kept * solids, self.influx_rate, self.hot
-        )
+            self.lifted + annulus, self._pumped, kept * solids, self.influx_rate, self.hot,
+            hoist.hole,
+        )  # fmt: skip
         self._pumped = 0.0
         out = self.returns.arrive(self.lifted, self.flow_out / self.usual)
         self.removed += out

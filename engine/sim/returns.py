@@ -29,6 +29,8 @@ class Parcel:
     influx: float = 0.0
     heat: float = 0.0
     """Temperature above the usual on arrival. [K]"""
+    depth: float = 0.0
+    """Of the hole when it left. [m]"""
 
 
 @dataclass(slots=True, eq=False)
@@ -46,6 +48,8 @@ class Returns:
     """Influx that is still in the annulus. [m3]"""
     carried: float = 0.0
     """Solids in the annulus. [m3]"""
+    depth: float = 0.0
+    """Of the hole when what arrived last had left its bottom. [m]"""
     parcels: deque[Parcel] = field(default_factory=deque)
 
     def __post_init__(self) -> None:
@@ -53,20 +57,33 @@ class Returns:
         self.temperature_out = self.ground.warm_out
         self.density_out = self.mud
 
-    def fill(self, annulus: float, flow: float, solids: float) -> None:
-        """Begin as after hours at `flow`, with `solids` in each second's mud. [m3/s]"""
+    def fill(self, annulus: float, flow: float, solids: float, depth: float, rate: float) -> None:
+        """Begin as after hours at `flow` and `rate`, with `solids` in each second's mud.
+
+        `annulus` in m3, `flow` and `solids` in m3/s, `depth` of the hole in m, `rate` of
+        penetration in m/s.
+        """
         count = int(annulus / flow)
-        self.parcels.extend(Parcel((i + 1) * flow, flow, solids) for i in range(count))
+        self.depth = depth - rate * count
+        self.parcels.extend(
+            Parcel((i + 1) * flow, flow, solids, depth=depth - rate * (count - 1 - i))
+            for i in range(count)
+        )
         self.carried = solids * count
 
-    def send(self, due: float, mud: float, solids: float, influx: float, hot: float) -> None:
-        """Let what left the bottom in the last second begin its way up. Volumes in m3."""
+    def send(
+        self, due: float, mud: float, solids: float, influx: float, hot: float, depth: float
+    ) -> None:
+        """Let what left the bottom in the last second begin its way up.
+
+        Volumes in m3; `depth` of the hole, in m, is the tracer.
+        """
         self.inside += influx
         self.carried += solids
         total = mud + influx
         if total > 1e-6 or solids > 0:
             heat = hot + (RESERVOIR - self.ground.warm_out) * influx / max(total, 1e-9)
-            self.parcels.append(Parcel(due, total, solids, influx, heat))
+            self.parcels.append(Parcel(due, total, solids, influx, heat, depth))
 
     def arrive(self, lifted: float, flow_share: float) -> float:
         """Take what has arrived once `lifted` [m3] went up; return its solids. [m3]
@@ -80,6 +97,7 @@ class Returns:
             influx += parcel.influx
             heat += parcel.heat * parcel.mud
             mud += parcel.mud
+            self.depth = parcel.depth
         self.carried = max(0.0, self.carried - solids)
         self.inside = max(0.0, self.inside - influx)
         ground = self.ground

@@ -78,6 +78,7 @@ def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
         "rop": "rop_m_s",
         "influx_volume": "influx_volume_m3",
         "loss_volume": "loss_volume_m3",
+        "lagged_depth": "lagged_depth_m",
     }
     columns: dict[str, list[object]] = {"second": [], "rig_state": [], "in_slips": []}
     columns |= {label: [] for label in names.values()}

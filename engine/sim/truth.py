@@ -22,9 +22,13 @@ BITING = 1e3
 
 COLUMNS = (
     "rig_state", "in_slips", "bit_depth", "hole_depth", "weight_on_bit", "rop",
-    "influx_volume", "loss_volume",
+    "influx_volume", "loss_volume", "lagged_depth",
 )  # fmt: skip
-"""Truth columns, SI; ``rig_state`` is the number of a `RigState`, ``in_slips`` is 0 or 1. [-]"""
+"""Truth columns, SI; ``rig_state`` is the number of a `RigState`, ``in_slips`` is 0 or 1. [-]
+
+``lagged_depth`` is a tracer's: how deep the hole was when the mud that arrives at the bell nipple
+left the bit. It rises by what really comes up: less what is lost, plus what pipe displaces. [m]
+"""
 
 
 def state_of(hoist: Hoist, fluid: Fluid) -> RigState:
@@ -98,6 +102,7 @@ class Witness:
                 rop,
                 fluid.influx,
                 fluid.loss,
+                fluid.returns.depth,
             )
         )
 
