@@ -43,7 +43,8 @@ class Quality(IntFlag):
     HELD = 1024
     """The last received value, repeated because its age is within the limit."""
     PARTIAL = 2048
-    """From a packet whose closing mark was not seen."""
+    """From a packet whose closing mark was not seen; or only a part of a sum is known (the axial
+    part of the specific energy while the string slides)."""
     CONFLICT = 4096
     """Two witnesses disagree; the value is kept."""
 

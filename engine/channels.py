@@ -97,6 +97,7 @@ _ALL = (
     _other("flow_difference", "Flow out minus in", "OUT-IN", "l_min", Kind.DERIVED),
     _other("pit_gain", "Pit gain since zero", "PIT GAIN", "m3", Kind.DERIVED),
     _other("tare", "Off-bottom hook load", "TARE", "kN", Kind.DERIVED),
+    _other("off_bottom_torque", "Torque off bottom", "TQ OFF", "kNm", Kind.DERIVED),
     _other("stand_count", "Stands made up", "STANDS", "count", Kind.DERIVED),
     _other("stand_remaining", "Stand left to drill", "STAND LFT", "m", Kind.DERIVED),
     _other("stand_length", "Last stand, measured", "STAND LEN", "m", Kind.DERIVED),

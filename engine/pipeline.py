@@ -12,6 +12,7 @@ from engine.block import Block, Quality, Table
 from engine.channels import CHANNELS
 from engine.config import WellConfig
 from engine.ops.checks import Checks
+from engine.ops.efficiency import Efficiency
 from engine.ops.flow import Flow
 from engine.ops.hydraulics import Hydraulics
 from engine.ops.motion import Motion
@@ -33,6 +34,7 @@ class Pipeline:
     volume: Volume = field(init=False)
     rig_states: RigStates = field(init=False)
     hydraulics: Hydraulics = field(init=False)
+    efficiency: Efficiency = field(init=False)
 
     def __post_init__(self) -> None:
         self.checks = Checks(self.config)
@@ -41,6 +43,7 @@ class Pipeline:
         self.volume = Volume(self.config)
         self.rig_states = RigStates(self.config)
         self.hydraulics = Hydraulics(self.config)
+        self.efficiency = Efficiency(self.config)
 
     def process(self, raw: Table) -> dict[str, Block]:
         """Return all channels of `engine.channels.CHANNELS` on the times of `raw`.
@@ -53,6 +56,7 @@ class Pipeline:
         table: dict[str, Block] = dict(self.checks.process(raw))
         for stage in (
             self.flow, self.motion, self.volume, self.rig_states, self.hydraulics,
+            self.efficiency,
         ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}
@@ -67,6 +71,7 @@ class Pipeline:
             "volume": self.volume.state,
             "rig_states": self.rig_states.state,
             "hydraulics": self.hydraulics.state,
+            "efficiency": self.efficiency.state,
         }
 
 

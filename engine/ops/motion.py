@@ -96,8 +96,9 @@ class Motion:
         -------
         dict
             block_speed [m/s], in_slips [-], slips_since [s since 1970-01-01 UTC], bit_depth,
-            hole_depth [m], on_bottom [-], tare, weight_on_bit [N], rop [m/s], stand_count [-],
-            stand_length, stand_remaining [m]; each of shape (n,).
+            hole_depth [m], on_bottom [-], tare, weight_on_bit [N], off_bottom_torque (taken with
+            the tare) [N m], rop [m/s], stand_count [-], stand_length, stand_remaining [m]; each
+            of shape (n,).
         """
         hook, block = pick(table, "hook_load"), pick(table, "block_position")
         t, load = hook.t, hook.usable()
@@ -239,6 +240,7 @@ def _where_out(quality: QualityArray, in_slips: FloatArray) -> QualityArray:
 
 def _tares(hook: Block, tares: Tares) -> dict[str, Block]:
     none: Mask = np.isnan(tares.load)
+    no_torque: Mask = np.isnan(tares.torque)
     return {
         "tare": derived(
             hook.t,
@@ -246,5 +248,11 @@ def _tares(hook: Block, tares: Tares) -> dict[str, Block]:
             (none, Quality.NO_REFERENCE),
             (tares.old & ~none, Quality.OLD_REFERENCE),
             (tares.refused & ~none, Quality.CONFLICT),
-        )
+        ),
+        "off_bottom_torque": derived(
+            hook.t,
+            tares.torque,
+            (no_torque, Quality.NO_REFERENCE),
+            (tares.old & ~no_torque, Quality.OLD_REFERENCE),
+        ),
     }

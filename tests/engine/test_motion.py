@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from engine.block import BAD, Block
+from engine.block import BAD, Block, Quality
 from engine.channels import CHANNELS
 from engine.ops.motion import Motion
 from tests.hoist_rows import RPM, Rows, T
@@ -13,7 +13,7 @@ from tests.tables import Columns, check_splits, cut, random_table, well
 
 NAMES = {
     "block_speed", "in_slips", "slips_since", "bit_depth", "hole_depth", "on_bottom", "tare",
-    "weight_on_bit", "rop", "stand_count", "stand_length", "stand_remaining",
+    "off_bottom_torque", "weight_on_bit", "rop", "stand_count", "stand_length", "stand_remaining",
 }  # fmt: skip
 
 
@@ -110,3 +110,13 @@ def test_a_stand_is_followed_at_every_rate(step: float) -> None:
     assert out["hole_depth"].value[-1] == pytest.approx(rows.bit, abs=0.11)
     assert out["weight_on_bit"].value[-1] == pytest.approx(10 * T, rel=0.01)
     assert out["rop"].value[-1] == pytest.approx(0.005, rel=0.01)
+
+
+def test_the_torque_off_bottom_comes_with_the_tare() -> None:
+    """The rows of a rig turn off bottom with 3 kN m; before the first tare it is unknown."""
+    out = Motion(well()).process(stand().table())["off_bottom_torque"]
+    assert np.isnan(out.value[0])
+    assert out.quality[0] == int(Quality.NO_REFERENCE)
+    known = out.value[~np.isnan(out.value)]
+    assert set(np.round(known).tolist()) <= {3000.0, 0.0}
+    assert known[0] == 3000.0
