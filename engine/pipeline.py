@@ -15,6 +15,7 @@ from engine.ops.checks import Checks
 from engine.ops.efficiency import Efficiency
 from engine.ops.flow import Flow
 from engine.ops.hydraulics import Hydraulics
+from engine.ops.lag import Lag
 from engine.ops.motion import Motion
 from engine.ops.rig_state import RigStates
 from engine.ops.volume import Volume
@@ -33,6 +34,7 @@ class Pipeline:
     motion: Motion = field(init=False)
     volume: Volume = field(init=False)
     rig_states: RigStates = field(init=False)
+    lag: Lag = field(init=False)
     hydraulics: Hydraulics = field(init=False)
     efficiency: Efficiency = field(init=False)
 
@@ -42,6 +44,7 @@ class Pipeline:
         self.motion = Motion(self.config)
         self.volume = Volume(self.config)
         self.rig_states = RigStates(self.config)
+        self.lag = Lag(self.config)
         self.hydraulics = Hydraulics(self.config)
         self.efficiency = Efficiency(self.config)
 
@@ -55,8 +58,8 @@ class Pipeline:
         """
         table: dict[str, Block] = dict(self.checks.process(raw))
         for stage in (
-            self.flow, self.motion, self.volume, self.rig_states, self.hydraulics,
-            self.efficiency,
+            self.flow, self.motion, self.volume, self.rig_states, self.lag,
+            self.hydraulics, self.efficiency,
         ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}
@@ -70,6 +73,7 @@ class Pipeline:
             "motion": self.motion.state,
             "volume": self.volume.state,
             "rig_states": self.rig_states.state,
+            "lag": self.lag.state,
             "hydraulics": self.hydraulics.state,
             "efficiency": self.efficiency.state,
         }

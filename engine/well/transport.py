@@ -43,11 +43,10 @@ def kept_share(well: WellGeometry, bit: FloatArray, flow: FloatArray, slip: floa
             end = np.inf if s is well.hole[-1] or s.bottom is None else s.bottom
             length = np.maximum(np.minimum(low, end) - np.maximum(high, s.top), 0.0)
             area = circle(s.diameter) - circle(part.outer)
-            rest = np.maximum(flow - slip * area, 0.0)
-            there = length > 0
-            mud += length * area
-            with np.errstate(divide="ignore"):
-                cuttings += np.where(there, length * area * flow / np.where(there, rest, 1.0), 0.0)
+            volume, rest = length * area, np.maximum(flow - slip * area, 0.0)
+            mud += volume
+            with np.errstate(divide="ignore", invalid="ignore"):
+                cuttings += np.where(length > 0, volume * flow / rest, 0.0)
         low = high
     known = (flow > 0) & ~np.isnan(bit)
     with np.errstate(invalid="ignore", divide="ignore"):
