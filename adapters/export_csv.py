@@ -9,18 +9,16 @@ by ``+``. A value held within its age limit counts as plainly good there.
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable, Iterator, Mapping
-from contextlib import suppress
 from functools import cache
 from pathlib import Path
 
 import numpy as np
 
+from adapters.whole_file import write_whole
 from engine.block import Block, FloatArray, Quality, Table
 from engine.channels import CHANNELS
-from engine.errors import InputError, RecordingError
+from engine.errors import RecordingError
 from engine.interfaces import Recording
 from engine.states import STATE_IDS
 from engine.units import unit
@@ -65,30 +63,16 @@ def export_csv(recording: Recording, path: Path | str, *, force: bool = False) -
     RecordingError
         If the recording cannot be read or the file not be written.
     """
-    path = Path(path)
-    if path.exists() and not force:
-        raise InputError(f"{path}: exists already; choose another name, or force it")
-    if not path.parent.is_dir():
-        raise InputError(f"{path}: there is no folder {path.parent}")
     lines = 0
-    try:
-        handle, name = tempfile.mkstemp(".part", path.name + ".", path.parent)
-        try:
-            with open(handle, "w", encoding="utf-8", newline="\n") as out:
-                out.write(HEADER + "\n")
-                for text, count in _parts(recording):
-                    out.write(text)
-                    lines += count
-                out.flush()
-                os.fsync(out.fileno())
-            Path(name).chmod(0o644)
-            os.replace(name, path)
-        except BaseException:
-            with suppress(OSError):
-                os.unlink(name)
-            raise
-    except OSError as error:
-        raise RecordingError(f"{path}: cannot be written: {error}") from None
+
+    def text() -> Iterator[str]:
+        nonlocal lines
+        yield HEADER + "\n"
+        for part, count in _parts(recording):
+            yield part
+            lines += count
+
+    write_whole(Path(path), text(), force=force)
     return lines
 
 

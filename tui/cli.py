@@ -146,10 +146,11 @@ def parser() -> argparse.ArgumentParser:
     review.add_argument("--from", dest="start", metavar="TIME", help="ISO 8601 or HH:MM[:SS] UTC")
     review.add_argument("--to", dest="end", metavar="TIME")
 
-    export = add("export", "export:run", "raw and derived channels as a table",
+    export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
-    export.add_argument("--format", choices=["csv"], default="csv")
+    export.add_argument("--format", choices=["csv", "depth-csv"], default="csv",
+                        help="a line a row, or a line a metre of new hole")  # fmt: skip
     export.add_argument("--out", required=True, metavar="FILE")
     export.add_argument("--force", action="store_true", help="replace an existing file")
 
