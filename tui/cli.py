@@ -146,6 +146,13 @@ def parser() -> argparse.ArgumentParser:
     review.add_argument("--from", dest="start", metavar="TIME", help="ISO 8601 or HH:MM[:SS] UTC")
     review.add_argument("--to", dest="end", metavar="TIME")
 
+    samples = add("samples", "samples:run", "cuttings samples: come up when, or strokes to go",
+                  "samples tour.kdrec --every 5m")  # fmt: skip
+    samples.add_argument("recording")
+    samples.add_argument("--every", required=True, metavar="LENGTH",
+                         help="interval with its unit: 5m, 15ft")  # fmt: skip
+    samples.add_argument("--json", action="store_true")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
@@ -238,7 +245,8 @@ def _say(words: str, code: int) -> int:
 def _let_go_of_stdout() -> None:
     """Send what is still unwritten nowhere, or Python would fail on it once more at its end."""
     with suppress(OSError, ValueError):
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        out = sys.stdout.fileno()
+        os.dup2(os.open(os.devnull, os.O_WRONLY), out)
 
 
 if __name__ == "__main__":
