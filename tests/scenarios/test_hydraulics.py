@@ -16,9 +16,11 @@ from adapters.config_file import example_text, parse_well
 from engine.block import Block, FloatArray, Quality
 from engine.channels import RAW
 from engine.pipeline import Pipeline
+from engine.records.per_metre import per_metre
 from engine.sim.ground import HARD
 from engine.sim.rig import Rig
 from engine.well.efficiency import d_exponent, specific_energy
+from tests.helpers import FakeRecording
 from tests.tables import NAN, T0
 
 CONFIG = parse_well(example_text(), "example")
@@ -136,3 +138,23 @@ def test_specific_energy_and_exponent_are_those_of_the_true_drilling() -> None:
         assert got == pytest.approx(want, rel=0.15)
         d = d_exponent(rate, HARD.rotary, weight, diameter)
         assert np.nanmedian(r.out["d_exponent"].value[part]) == pytest.approx(d, rel=0.03)
+
+
+def test_metres_have_the_true_rate_and_weight() -> None:
+    """Whole metres against the truth between the same depths; weight within half a tonne."""
+    r = run("washout-twin")
+    metres = per_metre(FakeRecording(r.out), CONFIG)
+    # Before the first tare nobody knows the weight.
+    found = [m for m in metres if m.drilled > 0.98 and isinstance(m.weight, float)]
+    assert len(found) >= 7
+    true_hole = r.truth["hole_depth"]
+    for m in found:
+        inside = (true_hole > m.depth - 1) & (true_hole <= m.depth) & (r.truth["rig_state"] == 1)
+        assert 1 / m.rate == pytest.approx(inside.sum(), rel=0.06)  # type: ignore[operator]
+        weight = float(r.truth["weight_on_bit"][inside].mean())
+        assert m.weight == pytest.approx(weight, abs=5e3)
+        torque = weight * HARD.bit_friction * CONFIG.hole[-1].diameter / 3
+        want = specific_energy(
+            weight, HARD.rotary, torque, 1 / inside.sum(), CONFIG.hole[-1].diameter
+        ).total
+        assert m.energy == pytest.approx(want, rel=0.12)

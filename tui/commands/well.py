@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import argparse
+from collections.abc import Iterator, Mapping
 from pathlib import Path
 
 from adapters.config_file import example_text, load_well
 from engine.engine import sources_of
 from engine.errors import InputError
+from engine.ops.efficiency import Efficiency
+from engine.ops.hydraulics import Hydraulics
 from tui.commands.common import new_file
 
 
@@ -27,4 +30,13 @@ def run(args: argparse.Namespace) -> int:
     print(
         f"{len(config.feeds)} feeds with {len(sources)} mapped items, {len(config.alarms)} alarms"
     )
+    for line in _lacking(Hydraulics(config).unknown | Efficiency(config).unknown):
+        print(line)
     return 0
+
+
+def _lacking(unknown: Mapping[str, str]) -> Iterator[str]:
+    """Say which live channels this file is too short for, once for each reason."""
+    for reason in dict.fromkeys(unknown.values()):
+        channels = ", ".join(channel for channel, why in unknown.items() if why == reason)
+        yield f"will be unknown: {channels}\n  {reason}"
