@@ -62,14 +62,17 @@ def test_bit_drop_and_power_agree_with_the_field_formulas() -> None:
 
 
 def test_with_the_pumps_off_there_is_no_friction_and_the_ecd_is_the_mud_weight() -> None:
-    """Case G04; good, and not unknown: it is the static density. A rate below 0 is noise."""
-    out = live(flow_in=[0.0, -0.1 * L_S], bit_depth=[2400.0, 2400.0], standpipe_pressure=0.0)
+    """Case G04; good, and not unknown: it is the static density. A rate below 0 is noise.
+
+    Nor is there any below 1 L/min.
+    """
+    out = live(flow_in=[0.0, -0.1 * L_S, 0.01 * L_S], bit_depth=2400.0, standpipe_pressure=0.0)
     for name in ("expected_pressure", "bit_pressure_drop", "bit_power"):
-        assert out[name].value.tolist() == [0.0, 0.0]
+        assert out[name].value.tolist() == [0.0, 0.0, 0.0]
     for name in ("ecd_bit", "ecd_shoe"):
-        assert out[name].value.tolist() == [1050.0, 1050.0]
-        assert out[name].quality.tolist() == [0, 0]
-    assert has(out["pressure_residual"], Quality.NOT_APPLICABLE) == [True, True]
+        assert out[name].value.tolist() == [1050.0, 1050.0, 1050.0]
+        assert out[name].quality.tolist() == [0, 0, 0]
+    assert has(out["pressure_residual"], Quality.NOT_APPLICABLE) == [True, True, True]
 
 
 def test_an_ecd_near_the_floor_is_not_applicable() -> None:

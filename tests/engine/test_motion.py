@@ -120,3 +120,6 @@ def test_the_torque_off_bottom_comes_with_the_tare() -> None:
     known = out.value[~np.isnan(out.value)]
     assert set(np.round(known).tolist()) <= {3000.0, 0.0}
     assert known[0] == 3000.0
+    old = (out.quality & np.uint16(Quality.OLD_REFERENCE)) != 0
+    assert old.any()
+    assert not old[np.flatnonzero(~np.isnan(out.value))[0]]

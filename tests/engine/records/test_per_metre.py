@@ -108,6 +108,17 @@ def test_a_gap_and_a_correction_of_the_depth_make_no_hole() -> None:
     assert a.rate == pytest.approx(RATE)
 
 
+def test_rows_that_are_too_far_apart_say_nothing_of_the_time_between() -> None:
+    """Slow drilling, nothing received for 100 s: neither these 0.1 m nor the time count."""
+    t = np.concatenate((np.arange(400.0), np.arange(500.0, 1000.0)))
+    table = table_of(t.size, on_bottom=1.0, hole_depth=2400 + 1e-3 * t, torque=T, rotary=N)
+    start = next(iter(table.values())).t[0]
+    table = {k: Block(start + t, b.value, b.quality) for k, b in table.items()}
+    (m,) = per_metre(FakeRecording(table), well())
+    assert m.drilled == pytest.approx(0.898)
+    assert m.time == pytest.approx(898.0)
+
+
 def test_a_metre_drilled_again_is_as_it_was_drilled_last() -> None:
     """The driller sets the depth back from 2402 to 2400.5: what was below did not exist."""
     again = 2400.5 + 2 * RATE * np.arange(151)
