@@ -33,6 +33,8 @@ from tui.widgets.lines import Look
 
 BELL_S = 2.0
 """Between bells while the horn sounds. [s]"""
+COVERED_S = 1.0
+"""Between pictures under a page: each of them paints the whole terminal. [s]"""
 
 
 class MonitorApp(App[str]):
@@ -104,7 +106,9 @@ class MonitorApp(App[str]):
         self._reader = Reader()
         self._tick = Tick(self, self._reader, follower.poll, self.show, clock, self._empty)
         self.monitor = Monitor(self._look, clock, self._empty)
-        self._rang_at = float("-inf")
+        self._rang_at = self._painted_at = float("-inf")
+        self._told: object = None
+        """What the last picture told of alarms and watch."""
         self._was_alive = False
         self._hushed = False
         """The person silenced the bell for a watch that stopped."""
@@ -137,11 +141,20 @@ class MonitorApp(App[str]):
             lost = (self._was_alive or snapshot.horn) and not watch.ended
             snapshot = replace(snapshot, horn=lost and not self._hushed)
         self._newest = snapshot
-        self.monitor.show(snapshot)
+        self._paint(snapshot)
         due = self._clock() - self._rang_at >= BELL_S
         if due and snapshot.horn and not watch.replay:
             self._rang_at = self._clock()
             self.bell()
+
+    def _paint(self, snapshot: Snapshot) -> None:
+        """Hand over to the page; under another page only now and then, or when alarms change."""
+        told = (snapshot.alarms, snapshot.horn, snapshot.watch.alive)
+        covered = self.screen is not self.monitor
+        if covered and told == self._told and self._clock() - self._painted_at < COVERED_S:
+            return
+        self._told, self._painted_at = told, self._clock()
+        self.monitor.show(snapshot)
 
     # what the page asks for
 

@@ -94,6 +94,34 @@ def test_the_first_curve_lies_on_top() -> None:
     assert raster.text_rows(bits, top, "*+") == ["*+"]
 
 
+def dotted(first: list[int], last: list[int], width: int) -> list[str]:
+    """Draw one curve as the second of a track."""
+    a, b = np.array([first, first], np.int32), np.array([last, last], np.int32)
+    a[0], b[0] = 1, 0
+    bits, top = raster.cells(a, b, width)
+    return raster.text_rows(bits, top)
+
+
+def test_the_second_curve_is_dotted_downward_and_sideways() -> None:
+    """Unicode Standard: dots 1 and 3 are 0x05, dots 3 and 6 would be 0x24."""
+    assert dotted([0] * 4, [0] * 4, 1) == [chr(0x2805)]
+    assert dotted([0, 0, 0, 0], [0, 7, 0, 0], 4) == [
+        chr(0x2807) + chr(0x2802) * 3,  # every other dot of the run in the second dot row
+    ]
+
+
+@given(st.lists(st.tuples(st.integers(0, 9), st.integers(-1, 9)), min_size=8, max_size=8))
+def test_a_dotted_curve_is_never_lost(ends: list[tuple[int, int]]) -> None:
+    """Whatever its shape, of two dot rows one at least has a dot where the curve has any."""
+    first = [a for a, _ in ends]
+    last = [a + b for a, b in ends]
+    text = dotted(first, last, 12)
+    for pair in range(4):
+        here = any(last[2 * pair + r] >= first[2 * pair + r] for r in (0, 1))
+        cell, half = text[pair // 2], 0x1B if pair % 2 == 0 else 0xE4
+        assert here == any(c != " " and (ord(c) - 0x2800) & half for c in cell)
+
+
 def test_no_samples_draw_nothing() -> None:
     low, high = raster.buckets(np.empty(0), np.empty(0), np.arange(6.0), 5.0)
     assert np.isnan(low).all()

@@ -133,6 +133,31 @@ async def test_a_gap_in_the_data_is_a_gap_in_the_curve() -> None:
     assert empty == [10, 11, 12]  # two minutes are three rows of 40 s
 
 
+async def test_noise_about_zero_is_no_curve_off_its_scale() -> None:
+    """A flow of -1 L/min with the pumps off, on a scale from 0 to 3000."""
+    table = drilling_table()
+    table["flow_out"].value[701:940] = -1 / 60000
+    snapshot = Follower(recording(table), well(), lambda: T0 + LONG - 1).poll()
+    app = Paper()
+    async with app.run_test(size=(90, 20)):
+        app.chart.show(until(1000, snapshot))
+        text = "".join(app.text())
+    assert "◂" not in text
+    assert "⡇" in text
+
+
+async def test_as_many_tracks_as_fit_and_the_others_in_turn() -> None:
+    app = Paper()
+    async with app.run_test(size=(76, 20)):
+        app.chart.show(until(1500))
+        names = []
+        for _ in range(3):
+            names.append([part.split()[1].strip("⡇⠅") for part in app.text()[0][AXIS:].split("│")
+                          if part.strip()])  # fmt: skip
+            app.chart.next_tracks()
+    assert names == [["PITS", "FLOW", "HOOK"], ["SPP", "WOB", "RPM"], ["TEMP", "PITS", "FLOW"]]
+
+
 async def test_no_data_at_all_is_an_empty_chart() -> None:
     app = Paper()
     empty = replace(until(1), trends=replace(FULL.trends, t=np.empty(0), value={}))

@@ -30,8 +30,8 @@ class Balance(Lines):
         return [
             (f"{label:5}", "label"),
             (fmt.number(channel, reading.value, 7), role),
-            (f"{mark:1}", role if mark else "label"),
-            (f"{unit} ".ljust(7), "label"),
+            (f" {unit}".ljust(7), "label"),
+            (f"{mark:1} ", role if mark else "label"),
         ]
 
     def _difference(self, snapshot: Snapshot, label: str, channel: str, room: int) -> Row:
