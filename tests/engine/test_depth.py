@@ -218,6 +218,6 @@ def test_a_tally_length_goes_before_a_measured_stand() -> None:
 
 def test_no_rows_are_no_rows() -> None:
     out = Motion(well()).process(table_of(1, hook_load=0.0) | {})
-    assert len(out) == 12
+    assert len(out) == 13
     empty = Motion(well()).process(cut(Rows().still(3).table(), 0, 0))
     assert all(len(block) == 0 for block in empty.values())
