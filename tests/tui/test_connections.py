@@ -1,5 +1,7 @@
 from __future__ import annotations
 
+from itertools import pairwise
+
 import numpy as np
 from hypothesis import given
 from hypothesis import strategies as st
@@ -72,7 +74,7 @@ def test_any_split_of_the_rows_gives_the_same(state: list[float], cuts: list[int
     whole = table(state)
     samples, connections = Samples(), Connections()
     edges = sorted({0, len(state), *(c for c in cuts if c < len(state))})
-    for a, b in zip(edges, edges[1:], strict=False):
+    for a, b in pairwise(edges):
         samples.append({name: block.slice(a, b) for name, block in whole.items()})
         connections.take(samples)
     for n in range(len(state) + 1):
