@@ -10,11 +10,12 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import pi, sqrt
 
 import numpy as np
 
 from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Table, mark
-from engine.config import WellConfig
+from engine.config import Component, WellConfig
 from engine.ops.flow import FLOWING
 from engine.ops.lag_log import FASTEST, UNSEEN, Log
 from engine.ops.primitives import (
@@ -29,6 +30,7 @@ from engine.ops.primitives import (
 )
 from engine.ops.pumped import Pumped, PumpedState, Pumping, running_sum
 from engine.ops.table import joined, pick
+from engine.well.capacities import STEEL, circle
 from engine.well.geometry import WellGeometry
 from engine.well.transport import kept_share
 
@@ -96,7 +98,7 @@ class Lag:
     _well: WellGeometry = field(init=False)
 
     def __post_init__(self) -> None:
-        self._well = WellGeometry.of(self.config)
+        self._well = WellGeometry.of(self.config, [_with_joints(c) for c in self.config.string])
 
     def process(self, table: Table) -> dict[str, Block]:
         """Work out one block.
@@ -120,7 +122,8 @@ class Lag:
         pumping = (pumped := Pumped(self.config, s.pumped)).process(table)
         blocks = pick(table, "bit_depth"), pick(table, "hole_depth"), pick(table, "flow_in")
         bit, hole, flow = (block.usable() for block in blocks)
-        both, inside = self._volumes(np.concatenate((bit, hole)))
+        both = self._well.annulus_at(np.concatenate((bit, hole)))
+        inside = self._well.string_at(bit)
         around, bottom = both[: bit.size], both[bit.size :]
         depth, each = blocks[0].quality, pumping.per_stroke
         nowhere = ~np.isnan(bit) & np.isnan(around)
@@ -128,7 +131,7 @@ class Lag:
         reasons = mark(joined(depth, blocks[2].quality), nowhere, Quality.NO_REFERENCE)
         return {
             "strokes": pumping.strokes,
-            "bit_strokes": _in_strokes(blocks[0], inside[: bit.size], each),
+            "bit_strokes": _in_strokes(blocks[0], inside, each),
             "lag_strokes": _in_strokes(blocks[0], around, each),
             "lag_time": Block(
                 blocks[0].t,
@@ -143,16 +146,6 @@ class Lag:
                 pumping, pumped.state,
             ),
         }  # fmt: skip
-
-    def _volumes(self, bit: FloatArray) -> tuple[FloatArray, FloatArray]:
-        """Annulus, tool joints taken off, and inside of the string for bit depths [m]. [m3]"""
-        well = self._well
-        inside = well.string_at(bit)
-        joints = well.open_at(bit) + inside - well.closed_at(bit)
-        return well.annulus_at(bit) - np.maximum(joints, 0.0), inside
-
-    def _annulus(self, depth: FloatArray) -> FloatArray:
-        return self._volumes(depth)[0]
 
     def _lagged(self, r: _Rows, pumping: Pumping, pumped: PumpedState) -> Block:
         s, t, n = self.state, r.t, r.t.size
@@ -179,8 +172,8 @@ class Lag:
                 log = Log()
                 continue
             if set_by_hand[a]:
-                log = log.moved(float(step[a]), self._annulus)
-            value[a:b], log = log.go_on(up[a:b], logged[a:b], self._annulus)
+                log = log.moved(float(step[a]), self._well.annulus_at)
+            value[a:b], log = log.go_on(up[a:b], logged[a:b], self._well.annulus_at)
         short_at = hold(up, short, s.short_at)
         if n:
             self.state = LagState(
@@ -236,6 +229,12 @@ class _Rows:
     """Annulus with the bit at the bottom of the hole. [m3]"""
     doubt: QualityArray
     """Quality of the hole depth."""
+
+
+def _with_joints(part: Component) -> Component:
+    """Spread over its length what a part weighs more than its body, as if it were wider."""
+    area = max(circle(part.outer), part.weight / STEEL + circle(part.inner))
+    return part.model_copy(update={"outer": sqrt(4 / pi * area)})
 
 
 def _in_strokes(bit: Block, volume: FloatArray, each: FloatArray) -> Block:

@@ -106,8 +106,8 @@ class Log:
             k = new[blind]
             left = np.insert(left, blind, up[k])
             depth = np.insert(depth, blind, NAN)
-            due = np.insert(due, blind, np.maximum(seen[k] + annulus(before[k]), up[k]))
-        due = np.maximum(due, np.nextafter(left, np.inf))
+            due = np.insert(due, blind, seen[k] + annulus(before[k]))
+        due = np.maximum(due, np.nextafter(left, np.inf))  # never before it was made
         return replace(
             self,
             left=np.concatenate((self.left, left)),

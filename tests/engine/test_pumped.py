@@ -120,6 +120,17 @@ def test_without_a_counter_ninety_seconds_without_data_are_missed_and_said_so() 
     assert np.flatnonzero(has(out.strokes, Quality.OLD_REFERENCE)).tolist() == [*range(190, 300)]
 
 
+def test_a_counter_alone_counts_and_its_reset_is_missed_pumping() -> None:
+    """Without rates nothing tells what was pumped between the readings around a reset."""
+    count = np.r_[5000 + 2.0 * np.arange(100), 2.0 * np.arange(100)]
+    out = pumped(pump_1_rate=NAN, pump_2_rate=NAN, pump_strokes=count)
+    assert out.known.all()
+    assert np.flatnonzero(out.missed).tolist() == [100]
+    assert out.strokes.value[99] == 2.0 * 99
+    assert out.volume[-1] == pytest.approx(2.0 * 198 * EACH)
+    assert np.flatnonzero(has(out.strokes, Quality.OLD_REFERENCE)).tolist() == [*range(100, 200)]
+
+
 def test_twenty_seconds_without_a_rate_are_the_mean_of_the_rates_around_them() -> None:
     lost = (np.arange(60) >= 20) & (np.arange(60) < 40)
     rate = np.where(lost, NAN, RATE / 2)

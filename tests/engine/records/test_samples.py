@@ -124,6 +124,8 @@ def test_cuttings_that_fall_come_later() -> None:
     )
     found = sample_schedule(FakeRecording(table()), slow, 5.0)
     assert found.samples[0].at == pytest.approx(T0 + 100 + 625, abs=2)
+    to_go = found.samples[-1].strokes
+    assert to_go == pytest.approx((515 / 0.8 - 399) * AREA / EACH, abs=0.5)
     assert "fall through the mud" in samples_text(found, slow)
 
 
