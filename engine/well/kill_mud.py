@@ -231,7 +231,8 @@ def rate_exponent(p1: float, q1: float, p2: float, q2: float) -> Answer:
         return got
     if min(p1, p2, q1, q2) == 0:
         return Unknown("a pressure or a rate is 0")
-    if q1 == q2:
+    span = log(q1) - log(q2)
+    if span == 0:
         return Unknown("both readings are at one rate")
-    x = log(p1 / p2) / log(q1 / q2)
+    x = (log(p1) - log(p2)) / span
     return x if x > 0 else Unknown("the pressure does not rise with the rate")

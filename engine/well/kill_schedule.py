@@ -15,9 +15,9 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from engine.well.answer import Answer, Unknown
+from engine.well.answer import Answer, Unknown, finite
 from engine.well.kill_mud import final_pressure, floors
-from engine.well.sheet import ConstantSet, numbers, round_half_away
+from engine.well.sheet import ConstantSet, numbers
 
 PARTS = 10
 """Steps of the table of a vertical well; common practice. [-]"""
@@ -56,13 +56,13 @@ def pressure_step(
         ("initial pressure", initial, 0.0),
         ("final pressure", final, 0.0),
         ("strokes to the bit", strokes, 0.0),
-        ("strokes of a step", every, 0.0),
+        ("strokes of a step", every, 1.0),
     )
     if isinstance(got, Unknown):
         return got
     high, low, count, each = got
-    if count < 1 or each == 0:
-        return Unknown("there are no strokes to the bit" if count < 1 else "a step has no strokes")
+    if count < 1:
+        return Unknown("there are no strokes to the bit")
     return cs.step((high - low) / count * each)
 
 
@@ -153,7 +153,8 @@ def drillpipe_pressure(
         return Unknown("mud weight and depth of the bit must be above 0")
     if md > bit_md:
         return Unknown(f"the front at {md:g} is deeper than the bit at {bit_md:g}")
-    return sidpp * (1 - tvd / bit_tvd) + slow * (1 + (heavy / mud - 1) * md / bit_md)
+    pressure = sidpp * (1 - tvd / bit_tvd) + slow * (1 + (heavy / mud - 1) * md / bit_md)
+    return finite(pressure, "mud weight or depth of the bit is next to nothing")
 
 
 def deviated_schedule(
@@ -235,5 +236,8 @@ def stations_of(
         for length, capacity in bores:
             volume += capacity * min(max(0.0, md - top), length)
             top += length
-        stations.append(Station(round_half_away(volume / stroke_volume, 6), md, tvd))
+        count = finite(volume / stroke_volume, "the pump output is next to nothing")
+        if isinstance(count, Unknown):
+            return count
+        stations.append(Station(count, md, tvd))
     return tuple(stations)
