@@ -58,7 +58,7 @@ def _rows(mine: Mapping[str, Block], recorded: Mapping[str, Block]) -> Iterator[
     n = min(t.size, u.size)
     other = np.flatnonzero(t[:n] != u[:n])
     if other.size or u.size > n:
-        at = float(t[other[0]] if other.size else u[n])
+        at = float(min(t[other[0]], u[other[0]]) if other.size else u[n])
         yield f"rows from {iso(at)}: other times than recorded"
         return
     for channel, b in recorded.items():
