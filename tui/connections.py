@@ -37,7 +37,7 @@ class Connections:
         self._state = int(state[-1])
 
     def _change(self, row: int, before: int, after: int, at: float) -> None:
-        if (before, after) == (1, 0) and self._into is not None and at >= self._into:
+        if after == 0 and self._into is not None and at >= self._into:
             self._rows.append(row)
             self._past.append((at, at - self._into))
         self._into = at if (before, after) == (0, 1) else None

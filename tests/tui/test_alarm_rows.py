@@ -78,16 +78,19 @@ async def test_no_data_at_all_is_never_just_no_alarms() -> None:
 
 
 async def test_a_limit_that_means_nothing_now_is_not_called_blind() -> None:
-    """In slips there is no weight on bit, and nobody need look for it."""
+    """In slips the gain is not watched, so nobody need look for it."""
     table = drilling_table(800)
-    screen = Screen(recording(table, [alarm(T0 + 702, "pit-gain", "suppress", "AH")]))
+    table["pit_gain"].value[-1] = float("nan")
+    table["pit_gain"].quality[-1] = int(Quality.STALE)
+    entries = [alarm(T0 + 702, name, "suppress", "AH") for name in ("pit-gain", "pit-loss")]
+    screen = Screen(recording(table, entries))
     async with screen.app.run_test(size=(200, 55)) as pilot:
         text = await picture(pilot, screen)
     assert "IN SLIPS" in text
     assert "blind" not in text
     row = next(x for x in text.splitlines() if x.startswith("Pit gain  "))
     assert "not armed" in row
-    assert "1 not armed in this rig state" in text
+    assert "2 not armed in this rig state" in text
 
 
 async def test_alarms_of_a_dead_watch_stand_as_before_and_say_what_to_do() -> None:

@@ -224,6 +224,9 @@ def test_the_log_has_the_words_of_the_newest_lines() -> None:
             alarm(T0 + 2, "pit-gain", "trip", "AB", label="Pit gain"),
             alarm(T0 + 3, "pressure-low", "suppress", "AH"),
             Entry(T0 + 4, "command", "note", "given", {"text": "slow pump", "who": "Ines"}),
+            Entry(T0 + 5, "command", "acknowledge", "given", {"alarm": "", "who": "Ines"}),
+            alarm(T0 + 5, "pit-gain", "ack", "BC", label="Pit gain", who="Ines"),
+            Entry(T0 + 6, "command", "acknowledge", "no_effect", {"who": "Ines", "reason": "none"}),
         ],
     )
     log = read(fake, T0 + 59.4).log
@@ -231,4 +234,6 @@ def test_the_log_has_the_words_of_the_newest_lines() -> None:
         "feed rig down: port gone",
         "P1 Pit gain: ALARM, 1.00 m³, high limit 1.00 m³",
         "note by Ines: slow pump",
+        "P1 Pit gain: acknowledged by Ines",
+        "acknowledge by Ines without effect: none",
     ]

@@ -171,7 +171,7 @@ async def test_the_bell_rings_every_two_seconds_while_the_horn_sounds(
         screen.app._rang_at = float("-inf")
         for _ in range(25):
             screen.steady += 0.2
-            screen.app.show(screen.app._source.poll())
+            screen.app.show(await screen.app._reader.ask(screen.app._source.poll))
         rings = times[:]
     assert [round(b - a, 1) for a, b in pairwise(rings)] == [2.0, 2.0]
 
@@ -205,7 +205,7 @@ async def test_replay_keys_move_the_replay() -> None:
                 await pilot.press(key)
                 await pilot.pause()
             await screen.app.workers.wait_for_complete()
-            return source.poll()
+            return await screen.app._reader.ask(source.poll)
 
         await picture(pilot, screen)
         assert (await at("right_square_bracket")).now == T0 + 99

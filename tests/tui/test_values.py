@@ -81,6 +81,15 @@ async def test_an_age_shows_once_it_says_something(age: float, speed: float, sho
     assert row[35:].strip(" ━─┃") == shown
 
 
+async def test_what_need_not_be_there_has_no_age() -> None:
+    """In slips for a minute and a half; the last weight on bit is of before that."""
+    screen = Screen(recording(drilling_table(800)))
+    async with screen.app.run_test(size=(80, 24)) as pilot:
+        text = await picture(pilot, screen)
+    row = next(x for x in text.splitlines() if x.startswith("WOB "))[:44]
+    assert row.split() == ["WOB", "----", "kN", "in", "slips"]
+
+
 def test_reasons_of_normal_work_are_not_coloured_as_trouble() -> None:
     assert why_gone("weight_on_bit", int(Quality.NOT_APPLICABLE)) == "off bottom"
     assert why_gone("stand_remaining", int(Quality.NOT_APPLICABLE)) == "not now"

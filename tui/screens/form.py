@@ -46,7 +46,8 @@ class Form(Over[Answers | None]):
     DEFAULT_CSS = """
     Form { align: center bottom; background: transparent; }
     Form > Vertical { width: 100%; height: auto; padding: 0 1; background: $background; }
-    Form .title { text-style: bold reverse; margin-bottom: 1; width: 100%; padding: 0 1; }
+    Form .title { text-style: bold; background: $foreground; color: $background; }
+    Form .title { margin-bottom: 1; width: 100%; padding: 0 1; }
     Form Input, Form Input:focus { border: none; height: 1; padding: 0 1; width: 60; }
     Form Input { background: $foreground 12%; }
     Form Input:focus { background: $foreground 20%; }

@@ -22,7 +22,7 @@ Monitor #place { height: auto; }
 Monitor #chart { width: 1fr; }
 Monitor #refusal { display: none; height: 1fr; content-align: center middle; }
 Monitor.-medium #top { height: 6; }
-Monitor.-large #top { height: 7; }
+Monitor.-large #top { height: 6; }
 Monitor.-medium #big, Monitor.-large #big { display: block; margin-top: 1; }
 Monitor.-medium #middle, Monitor.-large #middle { margin-top: 1; }
 Monitor.-medium #place, Monitor.-large #place { margin-top: 1; }

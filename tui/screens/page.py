@@ -37,7 +37,8 @@ class Page(Over[str]):
     Page { align: center bottom; background: transparent; }
     Page > Vertical { width: 100%; height: auto; padding: 0 1; background: $background; }
     Page VerticalScroll { height: auto; max-height: 11; scrollbar-size: 0 0; }
-    Page .title { text-style: bold reverse; margin-bottom: 1; width: 100%; padding: 0 1; }
+    Page .title { text-style: bold; background: $foreground; color: $background; }
+    Page .title { margin-bottom: 1; width: 100%; padding: 0 1; }
     Page .keys { margin-top: 1; text-style: bold; }
     """
     AUTO_FOCUS: ClassVar[str | None] = "VerticalScroll"
