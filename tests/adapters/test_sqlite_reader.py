@@ -266,5 +266,6 @@ def test_a_quality_of_the_wrong_length_is_refused(path: Path) -> None:
     with closing(sqlite3.connect(path)) as raw:
         raw.execute("UPDATE rows SET quality = x'00' WHERE t_us = (SELECT max(t_us) FROM rows)")
         raw.commit()
-    with closing(SqliteRecording(path)) as found, pytest.raises(RecordingError, match=f"{2 * len(CHANNELS)} bytes"):
+    width = f"{2 * len(CHANNELS)} bytes"
+    with closing(SqliteRecording(path)) as found, pytest.raises(RecordingError, match=width):
         found.rows()

@@ -1,9 +1,10 @@
-"""The whole chain of operators against plain Python a row at a time."""
+"""The chain of operators against plain Python a row at a time."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.block import Block, Table
 from engine.pipeline import Pipeline
 from tests.benchmarks.material import ROWS, Tour
 from tests.benchmarks.measure import Result, ratio
@@ -13,6 +14,15 @@ from tests.tables import cut, well
 LIVE = 300
 """Rows of a round that are taken one by one. [-]"""
 LIVE_ROUNDS = 7
+PYTHON = "the same a row at a time in Python"
+
+
+def common(pipeline: Pipeline, raw: Table) -> dict[str, Block]:
+    """Run the stages of which the reference has a counterpart, as `Pipeline.process` does."""
+    table = dict(pipeline.checks.process(raw))
+    for stage in (pipeline.flow, pipeline.motion, pipeline.volume, pipeline.rig_states):
+        table |= stage.process(table)
+    return table
 
 
 def chain(tour: Tour) -> Iterator[Result]:
@@ -20,6 +30,9 @@ def chain(tour: Tour) -> Iterator[Result]:
     config, rows = well(), tour.rows()
 
     def block() -> None:
+        common(Pipeline(config), tour.raw)
+
+    def whole() -> None:
         Pipeline(config).process(tour.raw)
 
     def per_frame() -> None:
@@ -27,12 +40,12 @@ def chain(tour: Tour) -> Iterator[Result]:
         for values, held in rows:
             reference.step(values, held)
 
-    name = f"chain: one block of {ROWS:,} rows / a row at a time in plain Python"
-    yield Result(name, ratio(block, per_frame), 0.1)
+    yield Result(f"chain: one block of {ROWS:,} rows / {PYTHON}", ratio(block, per_frame), 0.1)
+    yield Result("chain: the same with all later stages / without them", ratio(whole, block))
 
     pipeline, reference = Pipeline(config), PerFrame(config)
     begin = ROWS // 2
-    pipeline.process(cut(tour.raw, 0, begin))
+    common(pipeline, cut(tour.raw, 0, begin))
     for values, held in rows[:begin]:
         reference.step(values, held)
     ones = iter([cut(tour.raw, i, i + 1) for i in range(begin, begin + (LIVE_ROUNDS + 1) * LIVE)])
@@ -40,11 +53,11 @@ def chain(tour: Tour) -> Iterator[Result]:
 
     def live() -> None:
         for _ in range(LIVE):
-            pipeline.process(next(ones))
+            common(pipeline, next(ones))
 
     def live_per_frame() -> None:
         for _ in range(LIVE):
             reference.step(*next(more))
 
-    name = "chain: blocks of one row / a row at a time in plain Python"
+    name = f"chain: blocks of one row / {PYTHON}"
     yield Result(name, ratio(live, live_per_frame, LIVE_ROUNDS), 80, binding=False)
