@@ -29,7 +29,7 @@ def main(names: Sequence[str]) -> int:
             sys.stderr.write(f"benchmarks: no benchmark {unknown[0]!r}; there are {known}\n")
             return 2
         failed = False
-        _say(f"{'benchmark':<62} {'ratio':>8} {'budget':>6}")
+        _say(f"{'benchmark':<72} {'ratio':>8} {'budget':>6}")
         for name in names or benchmarks:
             for result in benchmarks[name]():
                 _say(result.line())

@@ -36,7 +36,7 @@ class Result:
         verdict = "OVER" if self.over else "ok" if self.budget is not None else ""
         note = "" if self.binding else " for information"
         number = f"{self.ratio:.3f}" if self.ratio < 10 else f"{self.ratio:.1f}"
-        return f"{self.name:<62} {number:>8} {budget:>6}  {verdict}{note}".rstrip()
+        return f"{self.name:<72} {number:>8} {budget:>6}  {verdict}{note}".rstrip()
 
 
 def cpu(work: Callable[[], Any]) -> float:
