@@ -271,3 +271,10 @@ def test_a_recording_is_not_changed_by_reading(tour: Path, tmp_path: Path) -> No
     with closing(SqliteRecording(tour)) as recording:
         assert not [e for e in recording.inputs() if isinstance(e, Acknowledge)]
     assert list(state()) == before
+
+
+def test_a_synthetic_recording_makes_its_well_file_synthetic() -> None:
+    """The built-in well file says nothing of it: every page of such a recording must."""
+    text = example_text()
+    assert not config_of({"well_file": text, "synthetic": "0"}).synthetic
+    assert config_of({"well_file": text, "synthetic": "1"}).synthetic

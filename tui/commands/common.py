@@ -61,8 +61,10 @@ def new_file(name: str) -> Path:
 
 
 def config_of(meta: Mapping[str, str]) -> WellConfig:
-    """Return the well file a recording was made with."""
-    return parse_well(meta["well_file"], "the recording's well file")
+    """Return the well file a recording was made with; synthetic if the recording is."""
+    config = parse_well(meta["well_file"], "the recording's well file")
+    synthetic = config.synthetic or meta.get("synthetic") == "1"
+    return config.model_copy(update={"synthetic": synthetic})
 
 
 def meta_of(config: WellConfig, text: str, source: str, created: float) -> dict[str, str]:

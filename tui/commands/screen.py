@@ -56,8 +56,7 @@ def show(path: str, args: argparse.Namespace, *, owns_watch: bool) -> str:
     from tui.follow import Follower
 
     with closing(open_recording(path)) as recording:
-        meta = recording.meta()
-        config = config_of(meta).model_copy(update={"synthetic": meta["synthetic"] == "1"})
+        config = config_of(recording.meta())
         source = Follower(recording, config, time.time)
         app = MonitorApp(
             source,
@@ -76,10 +75,10 @@ def show_replay(args: argparse.Namespace) -> int:
     from tui.replay import ReplayFollower
 
     with closing(open_recording(args.recording)) as recording:
-        meta, span = recording.meta(), recording.span()
+        span = recording.span()
         if span is None:
             raise InputError(f"{args.recording}: holds no row yet; nothing to replay")
-        config = config_of(meta).model_copy(update={"synthetic": meta["synthetic"] == "1"})
+        config = config_of(recording.meta())
         source = ReplayFollower(recording, config, time.monotonic)
         at = parse_time(args.at, span[0])
         if at is not None:
