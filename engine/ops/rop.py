@@ -135,7 +135,7 @@ def _slopes(
     end = np.arange(n) + 1
     begin = np.searchsorted(hole, hole - DISTANCE, side="right") - 1
     begin = np.maximum(begin, np.searchsorted(t, t - LONGEST))
-    begin = np.minimum(begin, np.searchsorted(t, t - SHORTEST))
+    begin = np.minimum(begin, np.searchsorted(t, t - SHORTEST, side="right") - 1)
     begin = np.minimum(np.maximum(begin, run), end - 1)
     x, y = t - t0, depth - d0
     pairs = np.stack((begin, end), axis=1).ravel()
