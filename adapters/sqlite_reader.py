@@ -18,7 +18,7 @@ import numpy as np
 import numpy.typing as npt
 
 from adapters import sqlite_schema as schema
-from engine.block import Block, Quality, Table
+from engine.block import Block, FloatArray, Quality, Table
 from engine.channels import CHANNELS, channel
 from engine.commands import Command
 from engine.errors import RecordingError
@@ -108,15 +108,26 @@ class SqliteRecording:
         )
         first, end = schema.first_us_after(after), schema.first_us_after(until)
         values, qualities = [np.empty((0, 1 + len(known)))], [self._quality([])]
-        while rows := self._fetch(question, (first, end, CHUNK)):
-            # As floats a row's microseconds are exact, and None becomes NaN.
-            numbers = (row[:-1] for row in rows)
-            dtype = np.dtype((np.float64, 1 + len(known)))
-            values.append(np.fromiter(numbers, dtype, len(rows)))
-            qualities.append(self._quality([row[-1] for row in rows]))
-            first = rows[-1][0] + 1
-            if len(rows) < CHUNK:
+        dtype = np.dtype((np.float64, 1 + len(known)))
+
+        def take(cursor: sqlite3.Cursor) -> tuple[FloatArray, list[bytes]]:
+            """As floats a row's microseconds are exact, and None becomes NaN."""
+            blobs: list[bytes] = []
+
+            def numbers() -> Iterator[tuple[float, ...]]:
+                for row in cursor:
+                    blobs.append(row[-1])
+                    yield row[:-1]
+
+            return np.fromiter(numbers(), dtype), blobs
+
+        while True:
+            part, blobs = self._fetch(question, (first, end, CHUNK), take)
+            values.append(part)
+            qualities.append(self._quality(blobs))
+            if len(part) < CHUNK:
                 break
+            first = int(part[-1, 0]) + 1
         table = np.ascontiguousarray(np.concatenate(values).T)
         quality = np.concatenate(qualities)
         t = table[0] / 1e6
@@ -191,13 +202,18 @@ class SqliteRecording:
         with self._access:
             self._connection.close()
 
-    def _fetch(self, question: str, parameters: Sequence[object] = ()) -> list[Any]:
+    def _fetch(
+        self,
+        question: str,
+        parameters: Sequence[object] = (),
+        take: Callable[[sqlite3.Cursor], Any] = sqlite3.Cursor.fetchall,
+    ) -> Any:
         """Return all answers; every way this can fail becomes a `RecordingError`."""
         if not self._file.exists():
             raise RecordingError(f"{self.path}: the recording has gone")
         with self._access:
             try:
-                return self._connection.execute(question, parameters).fetchall()
+                return take(self._connection.execute(question, parameters))
             except sqlite3.Error as error:
                 raise RecordingError(f"{self.path}: cannot be read: {error}") from None
 
