@@ -194,11 +194,34 @@ async def test_only_a_synthetic_watch_can_be_sped_up() -> None:
     assert clock.speed == 1.0
 
 
+@pytest.mark.parametrize("factor", [0.0, -1.0, float("inf"), float("nan")])
+async def test_a_speed_that_is_none_changes_nothing(factor: float) -> None:
+    watch, recorder, clock = watch_of([frame(START)], synthetic=True)
+    await run_until_idle(watch, recorder, SetSpeed(factor))
+    assert clock.speed == 1.0
+
+
 async def test_a_recorder_that_fails_ends_the_watch_loudly() -> None:
     watch, recorder, _ = watch_of([frame(START)])
     recorder.fails = True
     with pytest.raises(RecordingError, match="full"):
         await watch.run()
+    assert not [b for b in recorder.beats if not b.running], "it failed; it did not end"
+
+
+async def test_a_feed_that_fails_ends_the_watch_loudly_too() -> None:
+    watch, recorder, _ = watch_of([frame(START)])
+
+    class BrokenFeed(ScriptFeed):
+        async def events(self) -> AsyncGenerator[FeedEvent, None]:
+            yield frame(START)
+            raise ZeroDivisionError("a decoder with a hole in it")
+
+    watch.feeds = [BrokenFeed([])]
+    with pytest.raises(ZeroDivisionError):
+        await watch.run()
+    assert recorder.beats
+    assert all(b.running for b in recorder.beats)
 
 
 async def test_the_last_heartbeat_says_that_the_watch_has_ended() -> None:
