@@ -36,7 +36,7 @@ BAUD_BYTES_S = 960
 KELLYDOWN = [sys.executable, "-m", "tui.cli"]
 
 
-def wait_for(what: str, found: Callable[[], object], limit: float = 30.0) -> None:
+def wait_for(what: str, found: Callable[[], object], limit: float = 90.0) -> None:
     deadline = time.monotonic() + limit
     while not found():
         assert time.monotonic() < deadline, f"not within {limit:g} s: {what}"
@@ -51,6 +51,7 @@ class Cable:
         for slave in slaves:
             tty.setraw(slave)
         self.ends = [os.ttyname(slave) for slave in slaves]
+        os.set_blocking(self.masters[1], False)
         self._slaves = slaves
         self._open = True
         self._thread = threading.Thread(target=self._carry)
@@ -60,7 +61,10 @@ class Cable:
         while self._open:
             if select.select([self.masters[0]], [], [], 0.05)[0]:
                 data = os.read(self.masters[0], 96)
-                os.write(self.masters[1], data)
+                # A cable does not wait: what nobody takes is lost. A blocked write into a full
+                # pseudo-terminal may never wake up once its reader has flushed it.
+                with contextlib.suppress(BlockingIOError):
+                    os.write(self.masters[1], data)
                 time.sleep(len(data) / BAUD_BYTES_S)
 
     def close(self) -> None:
