@@ -199,6 +199,11 @@ def test_without_a_terminal_no_screen_and_no_watch_is_started(line: str, folder:
     assert not (folder / "data").exists() or not list((folder / "data").iterdir())
 
 
+def _buffered() -> dict[str, str]:
+    """Return an environment in which Python writes when its buffer is full, and at its end."""
+    return {name: value for name, value in os.environ.items() if name != "PYTHONUNBUFFERED"}
+
+
 @pytest.mark.parametrize("line", ["review t.kdrec --json", "simulate --list"])
 def test_a_reader_that_goes_away_is_no_error(line: str) -> None:
     """As with ``| head -0``: the other end of the pipe is closed."""
@@ -206,8 +211,9 @@ def test_a_reader_that_goes_away_is_no_error(line: str) -> None:
     os.close(read_end)
     try:
         ended = subprocess.run(
-            [*KELLYDOWN, *shlex.split(line)], stdout=write_end, stderr=subprocess.PIPE, text=True
-        )
+            [*KELLYDOWN, *shlex.split(line)], stdout=write_end, stderr=subprocess.PIPE, text=True,
+            env=_buffered(),
+        )  # fmt: skip
     finally:
         os.close(write_end)
     assert (ended.returncode, ended.stderr) == (0, "")
@@ -217,8 +223,9 @@ def test_a_reader_that_goes_away_is_no_error(line: str) -> None:
 def test_a_full_disk_behind_stdout_is_told() -> None:
     with open("/dev/full", "w") as full:
         ended = subprocess.run(
-            [*KELLYDOWN, "review", "t.kdrec"], stdout=full, stderr=subprocess.PIPE, text=True
-        )
+            [*KELLYDOWN, "review", "t.kdrec"], stdout=full, stderr=subprocess.PIPE, text=True,
+            env=_buffered(),
+        )  # fmt: skip
     assert (ended.returncode, ended.stderr) == (1, "kellydown: No space left on device\n")
 
 
