@@ -125,6 +125,7 @@ def line() -> Iterator[str]:
     """Return the name of a serial line on which a rig is sending."""
     master, slave = os.openpty()
     tty.setraw(slave)
+    os.set_blocking(master, False)  # what nobody takes is lost, as on a real line
     sender = Sender(lambda data: os.write(master, data))
     try:
         yield os.ttyname(slave)
