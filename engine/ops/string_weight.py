@@ -19,11 +19,8 @@ from engine.block import FloatArray
 from engine.config import Component, WellConfig
 from engine.errors import InputError
 from engine.units import G0
-
-STEEL = 7850.0
-"""Density of steel. [kg/m3] common practice, no source"""
-YOUNG = 2.07e11
-"""Young's modulus of steel. [Pa] 30e6 psi, common practice, no source"""
+from engine.well.capacities import STEEL
+from engine.well.weight_drag import YOUNG
 
 
 def buoyancy_factor(mud_density: float) -> float:

@@ -16,11 +16,12 @@ from collections import deque
 from dataclasses import dataclass, field
 from math import exp, sqrt
 
-from engine.sim.geometry import Geometry, circle
+from engine.sim.geometry import Geometry
 from engine.sim.ground import Ground
 from engine.sim.hoist import Controls, Hoist
 from engine.sim.returns import BRINE, Returns
 from engine.units import G0, IN
+from engine.well.capacities import circle
 
 DISCHARGE = 0.95
 """Discharge coefficient of a nozzle; 0.95 is custom. [-]"""

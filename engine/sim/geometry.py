@@ -3,21 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from math import pi
 
 from engine.config import WellConfig
 from engine.errors import InputError
 from engine.units import G0
-
-STEEL = 7850.0
-"""Density of steel. [kg/m3]"""
-YOUNG = 2.07e11
-"""Young's modulus of steel, 30e6 psi. [Pa]"""
-
-
-def circle(diameter: float) -> float:
-    """Return the area of a circle. [m2]"""
-    return pi / 4 * diameter**2
+from engine.well.capacities import STEEL, circle
+from engine.well.weight_drag import YOUNG
 
 
 @dataclass(frozen=True, slots=True)

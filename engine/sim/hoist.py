@@ -13,9 +13,10 @@ from __future__ import annotations
 from dataclasses import dataclass, field
 from math import hypot
 
-from engine.sim.geometry import STEEL, Geometry
+from engine.sim.geometry import Geometry
 from engine.sim.ground import Ground
 from engine.units import G0
+from engine.well.capacities import STEEL
 
 SLIPS_S = 0.5
 """The slips take or give the weight in this time. [s]"""
