@@ -10,7 +10,7 @@ from datetime import UTC, datetime
 from importlib import metadata
 from pathlib import Path
 
-from adapters.config_file import parse_well
+from adapters.config_file import example_text, load_well, parse_well
 from adapters.sqlite_reader import SqliteRecording
 from engine.config import WellConfig, config_hash
 from engine.engine import sources_of
@@ -58,6 +58,14 @@ def new_file(name: str) -> Path:
     if not path.parent.is_dir():
         raise InputError(f"{path}: there is no folder {path.parent}; nothing was written")
     return path
+
+
+def well_of(path: str | None) -> tuple[WellConfig, str]:
+    """Return the well file at `path` and its text; the built-in example if there is no path."""
+    if path:
+        return load_well(path)
+    text = example_text()
+    return parse_well(text, "built-in well file"), text
 
 
 def config_of(meta: Mapping[str, str]) -> WellConfig:

@@ -6,9 +6,9 @@ import argparse
 import sys
 import time
 
-from adapters.config_file import example_text, parse_well
 from adapters.paths import new_recording
 from adapters.watch_process import start_watch
+from tui.commands.common import well_of
 from tui.commands.screen import ready, watch_and_show
 
 HISTORY_S = 7200
@@ -18,7 +18,7 @@ HISTORY_S = 7200
 def run(args: argparse.Namespace) -> int:
     """Start a watch on the synthetic rig and show it."""
     ready(args)
-    config = parse_well(example_text(), "built-in well file")
+    config, _ = well_of(None)
     path = new_recording(f"{config.well} synthetic", time.time())
     print(f"Preparing two hours of a synthetic well ({path}) …", file=sys.stderr)
     watch = start_watch(

@@ -12,7 +12,6 @@ from contextlib import closing, suppress
 from itertools import zip_longest
 from pathlib import Path
 
-from adapters.config_file import example_text, load_well, parse_well
 from adapters.horn import Horn
 from adapters.paths import new_recording
 from adapters.serial_feed import SerialFeed
@@ -28,7 +27,7 @@ from engine.interfaces import Feed as FeedSource
 from engine.records.journal import read
 from engine.records.words import in_words
 from engine.run import Watch, head_entry
-from tui.commands.common import config_of, meta_of, open_recording
+from tui.commands.common import config_of, meta_of, open_recording, well_of
 
 
 def run(args: argparse.Namespace) -> int:
@@ -37,11 +36,7 @@ def run(args: argparse.Namespace) -> int:
         raise InputError("record: give --well WELL.toml, or --scenario NAME for the synthetic rig")
     if args.scenario is None and (args.speed != 1.0 or args.history_s):
         raise InputError("record: --speed and --history-s are for a --scenario; feeds run in time")
-    if args.well:
-        config, text = load_well(args.well)
-    else:
-        text = example_text()
-        config = parse_well(text, "built-in well file")
+    config, text = well_of(args.well)
     wall = time.time()
     clock = RunningClock(time.monotonic, wall, args.speed if args.scenario else 1.0)
     feeds: list[FeedSource]

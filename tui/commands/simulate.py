@@ -10,12 +10,11 @@ from contextlib import suppress
 from pathlib import Path
 from typing import BinaryIO
 
-from adapters.config_file import example_text, load_well, parse_well
 from engine.errors import InputError
 from engine.sim.rig import Chunk, Rig
 from engine.sim.scenarios import SCENARIOS
 from engine.sim.stream import truth_json, wits_bytes
-from tui.commands.common import new_file, parse_time
+from tui.commands.common import new_file, parse_time, well_of
 
 STEP_S = 600.0
 """A file is made in pieces of this length. [s]"""
@@ -33,9 +32,7 @@ def run(args: argparse.Namespace) -> int:
     seconds = args.hours * 3600.0
     if seconds < 1.0:
         raise InputError(f"simulate: {args.hours:g} hours are less than one packet, a second")
-    config = (
-        load_well(args.well)[0] if args.well else parse_well(example_text(), "built-in well file")
-    )
+    config, _ = well_of(args.well)
     if args.port:
         from adapters.sim_line import send
 
