@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 import numpy as np
 
@@ -63,20 +61,6 @@ class Pipeline:
         ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}
-
-    @property
-    def state(self) -> Mapping[str, Any]:
-        """All that must outlive a block, by stage."""
-        return {
-            "checks": self.checks.state,
-            "flow": self.flow.state,
-            "motion": self.motion.state,
-            "volume": self.volume.state,
-            "rig_states": self.rig_states.state,
-            "lag": self.lag.state,
-            "hydraulics": self.hydraulics.state,
-            "efficiency": self.efficiency.state,
-        }
 
 
 def _absent(raw: Table) -> Block:

@@ -18,9 +18,6 @@ from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
 from engine.ops.primitives import hold
 from engine.units import UNITS
 
-MICROSECOND = 1e-6
-"""Resolution of all times in a recording. [s]"""
-
 _MISSING = {"rejected": int(Quality.REJECTED)}
 _LOST = int(Quality.LINK_DOWN)
 _BACK = int(Quality.STALE)

@@ -163,9 +163,6 @@ METRIC = ConstantSet(
 )  # fmt: skip
 """m, bar, kg/L, L; 0.0981. Whole bar and litres, tenths for a limit: common practice."""
 
-SETS = {s.name: s for s in (EXACT, FIELD, METRIC)}
-"""Every set by name."""
-
 
 def numbers(*given: tuple[str, Answer, float]) -> tuple[float, ...] | Unknown:
     """Return the numbers if all of them are fit to be used, or why one is not.
