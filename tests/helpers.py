@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import subprocess
 import sys
 import time
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import AsyncGenerator, Callable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
@@ -17,7 +18,7 @@ from engine.block import Block, FloatArray, Quality
 from engine.channels import CHANNELS
 from engine.commands import Command, Issued
 from engine.config import Alarm
-from engine.events import WireBytes
+from engine.events import FeedEvent, WireBytes
 from engine.interfaces import InputEvent, JournalLine, Status
 from engine.records.journal import Entry
 from engine.states import RigState
@@ -70,6 +71,20 @@ def told(entries: list[Entry]) -> list[str]:
         + (f" {e.details['before']}{e.details['after']}" if e.kind == "alarm" else "")
         for e in entries
     ]
+
+
+class ScriptFeed:
+    """Yields what it was given, then waits for ever."""
+
+    name = "rig"
+
+    def __init__(self, events: Sequence[FeedEvent]) -> None:
+        self._events = events
+
+    async def events(self) -> AsyncGenerator[FeedEvent, None]:
+        for event in self._events:
+            yield event
+        await asyncio.Event().wait()
 
 
 class FakeRecording:

@@ -11,7 +11,9 @@ from typing import Any
 import numpy as np
 
 from engine.block import Block, Quality
+from engine.channels import RAW
 from engine.config import WellConfig, parse_config
+from engine.sim.rig import Chunk
 
 T0 = 1_780_000_000.0
 NAN = float("nan")
@@ -39,6 +41,18 @@ def block_of(t: np.ndarray, column: Any) -> Block:
     value = np.broadcast_to(np.asarray(column, np.float64), t.shape).copy()
     bits = np.where(np.isnan(value), int(Quality.STALE), 0).astype(np.uint16)
     return Block(t, value, bits)
+
+
+def raw_of(chunk: Chunk) -> dict[str, Block]:
+    """Return what the synthetic rig sent, without the wire: every raw channel, in its rows."""
+    t = chunk.t[chunk.sent]
+    raw = {}
+    for name in RAW:
+        sent = name in chunk.sensors
+        value = chunk.sensors[name][chunk.sent] if sent else np.full(t.size, NAN)
+        why = int(Quality.MISSING if sent else Quality.NO_DATA)
+        raw[name] = Block(t, value, np.where(np.isnan(value), why, 0).astype(np.uint16))
+    return raw
 
 
 def with_bits(block: Block, bits: Quality, where: Any = True) -> Block:

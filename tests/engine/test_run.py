@@ -18,23 +18,10 @@ from engine.events import BadLine, FeedEvent, Frame, LinkDown, LinkUp, Tick, Wir
 from engine.interfaces import InputEvent, JournalLine, Posted, Status
 from engine.records.journal import Entry, read
 from engine.run import Watch, with_ticks
+from tests.helpers import ScriptFeed
 
 START = 1_780_000_000.0
 CONFIG = parse_well(example_text(), "example")
-
-
-class ScriptFeed:
-    """Yields what it was given, then waits for ever."""
-
-    name = "rig"
-
-    def __init__(self, events: Sequence[FeedEvent]) -> None:
-        self._events = events
-
-    async def events(self) -> AsyncGenerator[FeedEvent, None]:
-        for event in self._events:
-            yield event
-        await asyncio.Event().wait()
 
 
 class MemoryRecorder:

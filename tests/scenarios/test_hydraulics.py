@@ -13,15 +13,14 @@ import numpy as np
 import pytest
 
 from adapters.config_file import example_text, parse_well
-from engine.block import Block, FloatArray, Quality
-from engine.channels import RAW
+from engine.block import Block, FloatArray
 from engine.pipeline import Pipeline
 from engine.records.per_metre import per_metre
 from engine.sim.ground import HARD
 from engine.sim.rig import Rig
 from engine.well.efficiency import d_exponent, specific_energy
 from tests.helpers import FakeRecording
-from tests.tables import NAN, T0
+from tests.tables import T0, raw_of
 
 CONFIG = parse_well(example_text(), "example")
 AT = 3000.0
@@ -49,16 +48,10 @@ class Run:
 def run(scenario: str, declared: bool = True, seed: int = 1) -> Run:
     config = CONFIG if declared else CONFIG.model_copy(update={"standpipe": None})
     chunk = Rig(config, scenario, seed, T0).advance(7200.0)
-    t = chunk.t[chunk.sent]
-    raw = {}
-    for name in RAW:
-        sent = name in chunk.sensors
-        value = chunk.sensors[name][chunk.sent] if sent else np.full(t.size, NAN)
-        why = int(Quality.MISSING if sent else Quality.NO_DATA)
-        raw[name] = Block(t, value, np.where(np.isnan(value), why, 0).astype(np.uint16))
+    raw = raw_of(chunk)
     truth = {name: column[chunk.sent] for name, column in chunk.truth.items()}
     out = Pipeline(config).process(raw)
-    return Run(t - T0, out, truth, raw["standpipe_pressure"].value)
+    return Run(chunk.t[chunk.sent] - T0, out, truth, raw["standpipe_pressure"].value)
 
 
 def test_expected_pressure_is_within_one_per_cent_while_drilling() -> None:

@@ -9,13 +9,12 @@ import numpy as np
 import pytest
 
 from engine.block import Block, FloatArray, Quality
-from engine.channels import RAW
 from engine.ops.lag import Lag
 from engine.pipeline import Pipeline
 from engine.sim.jobs import Plan
 from engine.sim.rig import Rig
 from engine.sim.scenarios import Scenario, scenario
-from tests.tables import NAN, T0, cut, has, well
+from tests.tables import T0, cut, has, raw_of, well
 
 STOPS = Plan(left=25.0, stops=((2400.0, 600.0), (4000.0, 900.0), (5200.0, 60.0)))
 """Pumps off for ten minutes, a quarter of an hour and a minute, off bottom."""
@@ -30,14 +29,7 @@ CASES: dict[str, Scenario] = {
 def run(what: Scenario, seed: int, hours: float) -> tuple[dict[str, Block], FloatArray]:
     """Return all channels and the true lagged depth of each row."""
     chunk = Rig(well(), what, seed, T0).advance(hours * 3600.0)
-    t = chunk.t[chunk.sent]
-    raw = {}
-    for name in RAW:
-        sent = name in chunk.sensors
-        value = chunk.sensors[name][chunk.sent] if sent else np.full(t.size, NAN)
-        why = int(Quality.MISSING if sent else Quality.NO_DATA)
-        raw[name] = Block(t, value, np.where(np.isnan(value), why, 0).astype(np.uint16))
-    return Pipeline(well()).process(raw), chunk.truth["lagged_depth"][chunk.sent]
+    return Pipeline(well()).process(raw_of(chunk)), chunk.truth["lagged_depth"][chunk.sent]
 
 
 def without_counter(table: dict[str, Block]) -> dict[str, Block]:

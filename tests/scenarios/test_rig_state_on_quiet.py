@@ -12,23 +12,16 @@ from engine.channels import RAW
 from engine.pipeline import Pipeline
 from engine.sim.rig import Rig
 from engine.states import RigState
-from tests.tables import NAN, T0, well
+from tests.tables import T0, raw_of, well
 
 
 @cache
 def run(scenario: str, seed: int, hours: float) -> tuple[dict[str, Block], np.ndarray, Pipeline]:
     """Return all channels, the true state of each row and the pipeline after the run."""
     chunk = Rig(well(), scenario, seed, T0).advance(hours * 3600.0)
-    t = chunk.t[chunk.sent]
-    raw = {}
-    for name in RAW:
-        sent = name in chunk.sensors
-        value = chunk.sensors[name][chunk.sent] if sent else np.full(t.size, NAN)
-        why = int(Quality.MISSING if sent else Quality.NO_DATA)
-        raw[name] = Block(t, value, np.where(np.isnan(value), why, 0).astype(np.uint16))
     pipeline = Pipeline(well())
     truth = chunk.truth["rig_state"][chunk.sent].astype(int)
-    return pipeline.process(raw), truth, pipeline
+    return pipeline.process(raw_of(chunk)), truth, pipeline
 
 
 def dated_back(out: dict[str, Block]) -> np.ndarray:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import sqlite3
-from collections.abc import AsyncGenerator, Sequence
+from collections.abc import Sequence
 from contextlib import closing
 from pathlib import Path
 
@@ -22,6 +22,7 @@ from engine.interfaces import InputEvent
 from engine.records.journal import broken_at, read
 from engine.records.recompute import compare
 from engine.run import Watch, head_entry
+from tests.helpers import ScriptFeed
 from tui.commands.common import meta_of
 from tui.commands.record import _say, go_on, serial_feed
 
@@ -36,20 +37,6 @@ def frame(at: float) -> Frame:
 
 
 EVENTS: list[InputEvent] = [LinkUp(START, "rig"), *(frame(START + i) for i in range(1, 31))]
-
-
-class ScriptFeed:
-    """Yields what it was given, then waits for ever."""
-
-    name = "rig"
-
-    def __init__(self, events: Sequence[FeedEvent]) -> None:
-        self._events = events
-
-    async def events(self) -> AsyncGenerator[FeedEvent, None]:
-        for event in self._events:
-            yield event
-        await asyncio.Event().wait()
 
 
 @pytest.fixture

@@ -10,8 +10,7 @@ from math import pi
 import numpy as np
 import pytest
 
-from engine.block import Block, Quality
-from engine.channels import RAW
+from engine.block import Block
 from engine.errors import InputError
 from engine.pipeline import Pipeline
 from engine.records.journal import from_iso
@@ -21,7 +20,7 @@ from engine.sim.rig import Rig
 from engine.units import IN
 from engine.well.pumps import stroke_volume
 from tests.helpers import FakeRecording
-from tests.tables import NAN, T0, cut, table_of, well
+from tests.tables import NAN, T0, cut, raw_of, table_of, well
 
 PIPE = {"name": "pipe", "outer_in": 5.0, "inner_in": 4.276, "weight_kg_m": 20.0}
 CONFIG = well(string=[PIPE], hole=[{"name": "hole", "diameter_in": 8.5}])
@@ -148,12 +147,7 @@ def test_on_the_synthetic_rig_samples_come_up_when_the_tracer_does() -> None:
     """Within a minute, which is half a metre at 29 m/h; the last ones by their strokes."""
     chunk = Rig(well(), "quiet-soft", 3, T0).advance(3 * 3600.0)
     t = chunk.t[chunk.sent]
-    raw = {}
-    for name in RAW:
-        value = chunk.sensors[name][chunk.sent] if name in chunk.sensors else np.full(t.size, NAN)
-        bits = np.where(np.isnan(value), int(Quality.MISSING), 0).astype(np.uint16)
-        raw[name] = Block(t, value, bits)
-    rows = Pipeline(well()).process(raw)
+    rows = Pipeline(well()).process(raw_of(chunk))
     found = sample_schedule(FakeRecording(cut(rows, 0, 9000)), well(), 5.0)
     strokes = rows["strokes"].value
     truth = chunk.truth["lagged_depth"][chunk.sent]
