@@ -1,0 +1,54 @@
+"""What the detectors can call, and how grave a call can be."""
+
+from __future__ import annotations
+
+from enum import IntEnum
+
+
+class Severity(IntEnum):
+    """How grave a call is. The lower-case name is what journals and reports print."""
+
+    NONE = 0
+    ADVICE = 1
+    """Worth a look; no alarm."""
+    WARNING = 2
+    CRITICAL = 3
+
+    @property
+    def id(self) -> str:
+        """Name as printed in journals and reports."""
+        return self.name.lower()
+
+
+EVENT_KINDS: tuple[str, ...] = (
+    "influx",
+    "influx_at_connection",
+    "flow_pumps_off",
+    "pressure_rise_pumps_off",
+    "bleed_rebuild",
+    "swab",
+    "loss",
+    "total_loss",
+    "washout",
+    "nozzle_plugged",
+    "nozzle_lost",
+    "twist_off",
+    "pack_off",
+    "overpull_event",
+    "stick_slip",
+    "drilling_break",
+    "pump_fault",
+    "temperature_rise",
+    "annulus_pressure_event",
+    "return_flow_not_measured",
+    "sensor_fault",
+    "paired_pressure_mismatch",
+    "undeclared_transfer",
+    "ballooning",
+    "out_of_hole_gain",
+    "gas_at_surface",
+    "shut_in_pressure_fall",
+)
+"""Every kind of call. An alarm may name one as its channel: its samples are a `Severity`, NaN
+with the reason in the quality where the detector is blind. Two carry a suffix that keeps them
+apart from the channels `overpull` and `annulus_pressure`."""
