@@ -34,12 +34,12 @@ EVENT_KINDS: tuple[str, ...] = (
     "nozzle_lost",
     "twist_off",
     "pack_off",
-    "overpull_event",
+    "overpull",
     "stick_slip",
     "drilling_break",
     "pump_fault",
     "temperature_rise",
-    "annulus_pressure_event",
+    "annulus_pressure",
     "return_flow_not_measured",
     "sensor_fault",
     "paired_pressure_mismatch",
@@ -49,6 +49,17 @@ EVENT_KINDS: tuple[str, ...] = (
     "gas_at_surface",
     "shut_in_pressure_fall",
 )
-"""Every kind of call. An alarm may name one as its channel: its samples are a `Severity`, NaN
-with the reason in the quality where the detector is blind. Two carry a suffix that keeps them
-apart from the channels `overpull` and `annulus_pressure`."""
+"""Every kind of call."""
+
+
+def call_channel(kind: str) -> str:
+    """Return the channel an alarm reads for calls of `kind`: ``call_influx``.
+
+    Its samples are a `Severity`, NaN with the reason in the quality where the detector is blind.
+    It is worked out with the rows and never recorded: the journal has the calls.
+    """
+    return f"call_{kind}"
+
+
+CALL_CHANNELS: tuple[str, ...] = tuple(call_channel(kind) for kind in EVENT_KINDS)
+"""What an alarm may name as its channel, besides those of `engine.channels`."""
