@@ -57,6 +57,32 @@ class Note:
 
 
 @dataclass(frozen=True, slots=True)
+class SlipLine:
+    """The drilling line was slipped, and cut if `cut` is above 0: the crown check is due."""
+
+    length: float
+    """Slipped through the system. [m]"""
+    cut: float = 0.0
+    """Cut off; line work counts from a cut. [m]"""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class CrownCheck:
+    """The crown block device was checked and works; signed by whoever gives the command."""
+
+
+@dataclass(frozen=True, slots=True)
+class MarkPump:
+    """Hours and strokes of a pump count from now."""
+
+    pump: str
+    """Its name in the well file."""
+    what: str
+    """What was renewed: liner, valves, swab."""
+
+
+@dataclass(frozen=True, slots=True)
 class SetSpeed:
     """Run the synthetic stream faster; only a synthetic watch obeys it."""
 
@@ -69,8 +95,9 @@ class StopWatch:
 
 
 Command = (
-    Acknowledge | Silence | Reset | ZeroPits | SetDepth | TareNow | Note | SetSpeed | StopWatch
-)
+    Acknowledge | Silence | Reset | ZeroPits | SetDepth | TareNow | Note | SlipLine | CrownCheck
+    | MarkPump | SetSpeed | StopWatch
+)  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)

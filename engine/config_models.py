@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping
-from difflib import get_close_matches
 from typing import Annotated, Any, Literal
 
-from pydantic import AfterValidator, BeforeValidator, Field, model_validator
+from pydantic import BeforeValidator, Field, model_validator
 
-from engine.channels import CHANNELS, no_channel
+from engine.config_alarm import Alarm
 from engine.config_base import (
     Count,
     Flag,
@@ -22,14 +21,12 @@ from engine.config_base import (
     Share,
     TableError,
     Text,
-    Wrong,
-    in_si,
     keys_of,
 )
 from engine.config_feed import Feed
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
-from engine.states import STATE_IDS
-from engine.units import DISPLAY, UNITS, units_of
+from engine.config_upkeep import Line, TallyStand, Tours
+from engine.units import DISPLAY, units_of
 
 
 class Rig(Model):
@@ -123,88 +120,6 @@ class Start(Model):
     hole_depth: Annotated[NotNegative, Of("length")] | None = None
 
 
-def _channel(channel_id: str) -> str:
-    if channel_id not in CHANNELS:
-        raise ValueError(no_channel(channel_id))
-    return channel_id
-
-
-def _state(state: str) -> str:
-    if state not in STATE_IDS:
-        near = get_close_matches(state, STATE_IDS, n=1)
-        hint = f"did you mean {near[0]!r}?" if near else f"states are {', '.join(STATE_IDS)}"
-        raise ValueError(f"no rig state {state!r}; {hint}")
-    return state
-
-
-class Alarm(Model):
-    """One limit with everything an alarm needs before it may exist; limits are SI inside."""
-
-    id: Annotated[str, Field(pattern=r"^[a-z0-9][a-z0-9-]*$")]
-    label: Text
-    channel: Annotated[Text, AfterValidator(_channel)]
-    high: Number | None = None
-    low: Number | None = None
-    deadband: NotNegative = 0.0
-    on_delay_s: NotNegative = 0.0
-    off_delay_s: NotNegative = 0.0
-    re_alarm_s: Positive | None = None
-    """An acknowledged alarm still abnormal after this sounds again; None: never. [s]"""
-    priority: Annotated[Count, Field(ge=1, le=4)]
-    armed: tuple[Annotated[str, AfterValidator(_state)], ...] = STATE_IDS
-    """Rig states in which it is armed; a list, or left out for all of them."""
-    latching: Flag = False
-    cause: str = ""
-    consequence: str = ""
-    action: Annotated[str, Field(min_length=10)]
-    """What the driller does. No action, no alarm."""
-
-    @model_validator(mode="before")
-    @classmethod
-    def _limits(cls, raw: Any) -> Any:
-        if not isinstance(raw, Mapping):
-            return raw
-        out = dict(raw)
-        channel = CHANNELS.get(str(out.get("channel")))
-        for name in ("high", "low", "deadband"):
-            _take_limit(out, name, channel.quantity if channel else "")
-        return out
-
-    @model_validator(mode="after")
-    def _one_limit(self) -> Alarm:
-        if (self.high is None) == (self.low is None):
-            text = (
-                "give either a high or a low limit, not both"
-                if self.high is not None
-                else ("give a limit: high_<unit> or low_<unit>")
-            )
-            raise TableError([("high", text)])
-        return self
-
-
-def _take_limit(out: dict[str, Any], name: str, quantity: str) -> None:
-    """Replace ``high_<unit>`` by ``high`` in SI; with an unknown channel any unit will do."""
-    written = [str(k) for k in out if str(k).startswith(f"{name}_")]
-    good = keys_of(name, quantity) if quantity else f"{name}_<unit of the channel>"
-    if name in out:
-        if quantity != "none":
-            out[name] = Wrong(f"needs its unit in the key: {good}", name)
-        elif written:
-            out[name] = Wrong(f"given twice, as {name} and {written[0]}; keep one", name)
-    elif len(written) > 1:
-        out[name] = Wrong(f"given twice, as {' and '.join(written)}; keep one", written[1])
-    elif written:
-        key = written[0]
-        unit = UNITS.get(key.removeprefix(f"{name}_"))
-        if unit is None or (quantity and unit.quantity != quantity):
-            text = f"the channel {out.get('channel')!r} takes {good}"
-            out[name] = Wrong(f"wrong unit; {text}", key)
-        else:
-            out[name] = in_si(out[key], unit, key, difference=name == "deadband")
-    for key in written:
-        del out[key]
-
-
 class Profile(Model):
     """What is usual on this section, and thresholds; the defaults suit a land rig."""
 
@@ -268,6 +183,10 @@ class WellConfig(Model):
     as between the last two. None at all: vertical."""
     start: Start = Start()
     profile: Profile = Profile()
+    tour: Tours = Tours()
+    line: Line | None = None
+    tally: tuple[TallyStand, ...] = ()
+    """Stands above the parts of the string that have a length, in running order."""
     feeds: tuple[Feed, ...] = ()
     alarms: tuple[Alarm, ...] = ()
 

@@ -8,13 +8,14 @@ from dataclasses import dataclass, field
 from engine.alarms.entries import command_entry
 from engine.alarms.manager import AlarmManager
 from engine.block import Block
-from engine.commands import Issued, SetDepth, TareNow, ZeroPits
+from engine.commands import Issued, MarkPump, SetDepth, SlipLine, TareNow, ZeroPits
 from engine.config import Feed, WellConfig
 from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
 from engine.interfaces import InputEvent, JournalLine
 from engine.ops.align import Align, Source
 from engine.pipeline import Pipeline
 from engine.records.journal import Entry, Journal
+from engine.records.upkeep import refusal
 from engine.wits_items import standard_map
 
 
@@ -117,6 +118,8 @@ class Engine:
             self.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
         elif isinstance(command, TareNow):
             details = {"tare_N": self.pipeline.motion.tare_now()}
+        elif isinstance(command, SlipLine | MarkPump):
+            details = {**refusal(command, self.config)}
         return [command_entry(issued, details), *self.alarms.command(issued)]
 
 

@@ -137,5 +137,7 @@ def no_effect_entry(issued: Issued, alarm: str | None, reason: str) -> Entry:
     )
 
 
-_KEYS = {"bit_depth": "bit_depth_m", "hole_depth": "hole_depth_m"}
+_KEYS = {
+    "bit_depth": "bit_depth_m", "hole_depth": "hole_depth_m", "length": "length_m", "cut": "cut_m",
+}  # fmt: skip
 """Fields of commands whose journal key carries a unit."""

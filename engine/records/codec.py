@@ -28,7 +28,8 @@ _EVENTS: dict[str, type] = {
 _COMMANDS: dict[str, type] = {
     "acknowledge": c.Acknowledge, "silence": c.Silence, "reset": c.Reset, "zero_pits": c.ZeroPits,
     "set_depth": c.SetDepth, "tare_now": c.TareNow, "note": c.Note, "set_speed": c.SetSpeed,
-    "stop_watch": c.StopWatch,
+    "stop_watch": c.StopWatch, "slip_line": c.SlipLine, "crown_check": c.CrownCheck,
+    "mark_pump": c.MarkPump,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}
 _REQUIRED = object()

@@ -26,6 +26,9 @@ COMMANDS = st.one_of(
     st.builds(c.SetDepth, st.none() | NUMBER, st.none() | NUMBER, TEXT),
     st.builds(c.TareNow, TEXT),
     st.builds(c.Note, TEXT),
+    st.builds(c.SlipLine, NUMBER, NUMBER, TEXT),
+    st.just(c.CrownCheck()),
+    st.builds(c.MarkPump, TEXT, TEXT),
     st.builds(c.SetSpeed, NUMBER),
     st.just(c.StopWatch()),
 )
