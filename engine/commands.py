@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -22,6 +23,58 @@ class Reset:
     """Let go of a latched alarm whose condition is gone and which is acknowledged."""
 
     alarm: str
+
+
+@dataclass(frozen=True, slots=True)
+class Shelve:
+    """Keep an alarm quiet for a while; it comes back by itself. Never one of priority 1."""
+
+    alarm: str
+    seconds: float
+    """From now. [s]"""
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class Unshelve:
+    """Put a shelved alarm back before its time."""
+
+    alarm: str
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OutOfService:
+    """Take an alarm out of service, on the word of `authoriser`, until it is returned."""
+
+    alarm: str
+    authoriser: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ReturnToService:
+    """Put an alarm back into service."""
+
+    alarm: str
+    authoriser: str
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class ChangeLimit:
+    """Give an alarm another limit; the delays start anew."""
+
+    alarm: str
+    limit: float
+    """[SI unit of the channel]"""
+    reason: str
+
+
+AlarmCommand = (
+    Acknowledge | Reset | Shelve | Unshelve | OutOfService | ReturnToService | ChangeLimit
+)
+"""Those that concern one alarm, named in ``alarm``."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,6 +136,57 @@ class MarkPump:
 
 
 @dataclass(frozen=True, slots=True)
+class EnterSlowRate:
+    """A slow circulating rate, read on the gauge that would be used to kill the well."""
+
+    pump: str
+    """Name in the well file."""
+    rate: float
+    """Strokes. [1/s]"""
+    pressure: float
+    """[Pa]"""
+    density: float
+    """Of the mud in the hole. [kg/m3]"""
+    bit_depth: float
+    """Measured. [m]"""
+    tour: str
+    """Date and start of the tour it was read in: ``2026-03-14 06:00``."""
+    string: str = ""
+    """Bottom-hole assembly and bit, as the crew calls it; empty: that of the well file."""
+
+
+@dataclass(frozen=True, slots=True)
+class EnterCard:
+    """The inputs of a posted card; the watch works it out and keeps it."""
+
+    card: str
+    """Such as ``kill-sheet-field``; see `engine.records.card_kinds`."""
+    inputs: Mapping[str, float]
+    """[SI]"""
+    pump: str = ""
+    """On line to kill the well; for a kill sheet."""
+    casing: str = ""
+    """Which casing string; for a highest surface pressure."""
+    origins: Mapping[str, str] = field(default_factory=dict)
+    """Input to ``channel ID`` it was taken over from; all others a person typed."""
+
+
+@dataclass(frozen=True, slots=True)
+class EnterStandpipe:
+    """A reading of the standpipe that the expected pressure must meet from now on."""
+
+    pressure: float
+    """[Pa]"""
+    flow: float
+    """[m3/s]"""
+    bit_depth: float
+    """Measured. [m]"""
+
+
+CardCommand = EnterSlowRate | EnterCard | EnterStandpipe
+
+
+@dataclass(frozen=True, slots=True)
 class SetSpeed:
     """Run the synthetic stream faster; only a synthetic watch obeys it."""
 
@@ -95,8 +199,8 @@ class StopWatch:
 
 
 Command = (
-    Acknowledge | Silence | Reset | ZeroPits | SetDepth | TareNow | Note | SlipLine | CrownCheck
-    | MarkPump | SetSpeed | StopWatch
+    AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | Note | SlipLine | CrownCheck
+    | MarkPump | CardCommand | SetSpeed | StopWatch
 )  # fmt: skip
 
 

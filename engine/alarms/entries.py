@@ -111,8 +111,7 @@ def command_entry(issued: Issued, details: Mapping[str, Any] | None = None) -> E
         `details`, then who and station.
     """
     own = {
-        _KEYS.get(key, key): number(value) if isinstance(value, float) else value
-        for key, value in asdict(issued.command).items()
+        journal_key(key): _plain(value) for key, value in asdict(issued.command).items()
     }
     return Entry(
         issued.at,
@@ -137,7 +136,20 @@ def no_effect_entry(issued: Issued, alarm: str | None, reason: str) -> Entry:
     )
 
 
+def journal_key(field: str) -> str:
+    """Return the key that a field of a command has in the journal."""
+    return _KEYS.get(field, field)
+
+
+def _plain(value: Any) -> Any:
+    if isinstance(value, dict):
+        return {key: _plain(one) for key, one in value.items()}
+    return number(value) if isinstance(value, float) else value
+
+
 _KEYS = {
     "bit_depth": "bit_depth_m", "hole_depth": "hole_depth_m", "length": "length_m", "cut": "cut_m",
+    "rate": "rate_per_s", "pressure": "pressure_Pa", "density": "density_kg_m3",
+    "flow": "flow_m3_s", "inputs": "inputs_si",
 }  # fmt: skip
 """Fields of commands whose journal key carries a unit."""

@@ -29,7 +29,11 @@ _COMMANDS: dict[str, type] = {
     "acknowledge": c.Acknowledge, "silence": c.Silence, "reset": c.Reset, "zero_pits": c.ZeroPits,
     "set_depth": c.SetDepth, "tare_now": c.TareNow, "note": c.Note, "set_speed": c.SetSpeed,
     "stop_watch": c.StopWatch, "slip_line": c.SlipLine, "crown_check": c.CrownCheck,
-    "mark_pump": c.MarkPump,
+    "mark_pump": c.MarkPump, "shelve": c.Shelve, "unshelve": c.Unshelve,
+    "out_of_service": c.OutOfService, "return_to_service": c.ReturnToService,
+    "change_limit": c.ChangeLimit,
+    "enter_slow_rate": c.EnterSlowRate, "enter_card": c.EnterCard,
+    "enter_standpipe": c.EnterStandpipe,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}
 _REQUIRED = object()

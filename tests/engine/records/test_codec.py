@@ -29,6 +29,11 @@ COMMANDS = st.one_of(
     st.builds(c.SlipLine, NUMBER, NUMBER, TEXT),
     st.just(c.CrownCheck()),
     st.builds(c.MarkPump, TEXT, TEXT),
+    st.builds(c.EnterSlowRate, TEXT, NUMBER, NUMBER, NUMBER, NUMBER, TEXT, TEXT),
+    st.builds(
+        c.EnterCard, TEXT, st.dictionaries(TEXT, NUMBER), TEXT, TEXT, st.dictionaries(TEXT, TEXT)
+    ),
+    st.builds(c.EnterStandpipe, NUMBER, NUMBER, NUMBER),
     st.builds(c.SetSpeed, NUMBER),
     st.just(c.StopWatch()),
 )
