@@ -10,6 +10,7 @@ from engine.ops.bottom import Bottoms
 from engine.ops.motion import Motion
 from engine.ops.tare_state import Tares
 from engine.ops.weight_on_bit import weight_on_bit
+from tests.check_rows import row
 from tests.hoist_rows import BLOCK, STRING, Rows, T
 from tests.tables import NAN, cut, has, table_of, well
 
@@ -55,12 +56,13 @@ def test_weight_is_hook_load_below_the_tare() -> None:
     assert out["weight_on_bit"].value[-1] / klbf == pytest.approx(24.999, abs=5e-4)
 
 
+@row("D02 own")
 def test_hole_depth_is_the_deepest_bit_on_bottom() -> None:
     """Own, D02: hole 3020.0, bit drills to 3026.0: hole 3026.0; picking up leaves it."""
     rows = Rows(z=20.0, bit=3017.0).still(10).to_bottom(3.0).drill(6.0, rate=0.01)
-    rows.pick_up(3.0)
+    rows.still(10).pick_up(3.0)
     hole = run(rows, reported_hole_depth=3020.0)["hole_depth"].value
-    assert hole[-1] == pytest.approx(3026.0, abs=0.02)
+    assert hole[-1] == pytest.approx(3026.0, abs=1e-9)
 
 
 def test_noise_does_not_dig() -> None:
@@ -116,6 +118,7 @@ def test_without_pumps_sinking_is_no_drilling() -> None:
     assert has(out["hole_depth"], Quality.CONFLICT)[-1] is False
 
 
+@row("G11")
 def test_in_slips_there_is_no_weight() -> None:
     """Own, G11: weight unknown, bit depth frozen."""
     rows = drilled().pick_up().turn(False).still(10).slips(True).still(10)
@@ -163,6 +166,7 @@ def test_a_bad_hook_load_is_no_weight() -> None:
     assert has(weight, Quality.STALE)[-3:] == [True] * 3
 
 
+@row("G15")
 def test_a_bit_set_deeper_than_the_hole_holds_both_and_says_so() -> None:
     """Own, G15: hold both, flag, no rate for one window."""
     rows = drilled()

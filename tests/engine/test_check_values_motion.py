@@ -33,6 +33,7 @@ from engine.units import (
     convert,
     unit,
 )
+from tests.check_rows import row
 from tests.tables import T0
 
 
@@ -40,7 +41,7 @@ from tests.tables import T0
     ("got", "want", "within"),
     [
         pytest.param(PSI, 6894.757, 5e-4, id="U01 [A] psi"),
-        pytest.param(PSI, 6894.757293168361, 1e-11, id="U02 own psi"),
+        pytest.param(PSI, 6894.757293168361, 6e-12, id="U02 own psi"),
         pytest.param(LBF, 4.4482216152605, 5e-14, id="U03 [A] lbf"),
         pytest.param(GAL * 1000, 3.785411784, 1e-12, id="U04 [B] gallon"),
         pytest.param(BBL, 0.158987294928, 1e-13, id="U05 [B] barrel, 42 gallons"),
@@ -50,7 +51,7 @@ from tests.tables import T0
         pytest.param(PSI / FT / 1000, 22.6205947939, 1e-8, id="U09 own psi/ft in kPa/m"),
         pytest.param(FT * LBF, 1.35581794833, 1e-10, id="U10 [A] ft lbf"),
         pytest.param(HP, 745.6999, 5e-5, id="U11 [A] horsepower"),
-        pytest.param(GAL / 60, 6.30901964e-05, 1e-13, id="U12 [A] gpm"),
+        pytest.param(GAL / 60, 6.30901964e-05, 6e-14, id="U12 [A] gpm"),
         pytest.param(convert(1, "kdaN", "klbf"), 2.248089431, 1e-9, id="U13 own kdaN in klbf"),
         pytest.param(convert(1, "tf", "klbf"), 2.20462262185, 1e-10, id="U14 own tf in klbf"),
         pytest.param(convert(212, "degF", "degC"), 100.0, 1e-9, id="U15 [A] boiling water"),
@@ -62,9 +63,7 @@ from tests.tables import T0
         pytest.param(IN / 32 * 1000, 0.79375, 1e-12, id="U21 own nozzle 32nd in mm"),
         pytest.param(convert(30, "ft_h", "m_h"), 9.144, 1e-9, id="D06 own ft/h in m/h"),
         pytest.param(1 / convert(30, "ft_h", "ft_min"), 2.0, 1e-9, id="D07 own min/ft at 30 ft/h"),
-        pytest.param(0.005 / 1.0 * HOUR, 18.0, 1e-9, id="D08 own 5 mm in 1 s, m/h"),
-        pytest.param(1 + 1.5 / G0, 1.15295743195, 1e-10, id="B03 own braking at 1.5 m/s2"),
-        pytest.param(10 / 8, 1.25, 1e-12, id="H23 own 8 lines strung, 10 entered"),
+        pytest.param(convert(0.005, "m_s", "m_h"), 18.0, 1e-9, id="D08 own 5 mm in 1 s, m/h"),
     ],
 )
 def test_the_units_are_those_that_were_published(got: float, want: float, within: float) -> None:
@@ -129,16 +128,17 @@ def rate(t: list[float], depth: list[float]) -> float:
     return float(Rop().process(at, d, np.maximum.accumulate(d), on).value[-1]) * HOUR
 
 
+@row("D03 own")
 def test_the_rate_is_the_least_squares_slope() -> None:
-    """Own, D03: seven depths 10 s apart, all in the window: 11.1857 m/h, end points 11.4 (D04)."""
+    """Own, D03: seven depths 10 s apart, all in the window: 11.1857 m/h."""
     t, y = [0, 10, 20, 30, 40, 50, 60], [0, 0.03, 0.05, 0.09, 0.11, 0.15, 0.19]
     assert rate(t, y) == pytest.approx(11.1857142857, rel=1e-9)
-    assert (y[-1] - y[0]) / (t[-1] - t[0]) * HOUR == pytest.approx(11.4, abs=1e-9)
 
 
+@row("D05 own")
 def test_the_rate_takes_uneven_times() -> None:
     """Own, D05: 12.0 m/h."""
-    assert rate([0, 5, 20, 30, 60], [0, 0.02, 0.07, 0.11, 0.2]) == pytest.approx(12.0, rel=1e-8)
+    assert rate([0, 5, 20, 30, 60], [0, 0.02, 0.07, 0.11, 0.2]) == pytest.approx(12.0, rel=1e-9)
 
 
 def test_the_block_speed_is_a_least_squares_slope() -> None:

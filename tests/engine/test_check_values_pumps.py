@@ -19,6 +19,7 @@ from engine.ops.flow import Flow
 from engine.ops.strokes import Strokes
 from engine.units import BBL, GAL, IN, MINUTE
 from engine.well.pumps import efficiency_from_tank, flow_from_counter, stroke_volume
+from tests.check_rows import row
 from tests.tables import SPM, table_of, well
 
 ROUNDED = 0.000243 / (np.pi / 4 / 3234)
@@ -70,6 +71,7 @@ def test_pump_output_agrees_with_the_published_barrels_per_stroke(
     assert barrels(pump) * ROUNDED == pytest.approx(published, abs=digits)
 
 
+@row("P03, P09 by hand, not the 0.016690 m3 of [A]")
 def test_a_triplex_gives_its_three_swept_cylinders() -> None:
     """P03, P09, by hand from [C]: 6 x 12 in in barrels and in m3.
 
@@ -92,6 +94,7 @@ def liner_6_5(efficiency: float, name: str = "1") -> dict[str, object]:
     }  # fmt: skip
 
 
+@row("P08 not the 455.5 of [B]")
 def test_80_strokes_a_minute_of_a_7_by_12_give_480_gallons() -> None:
     """P08: [B] prints 455.5 for it, which hides an efficiency of 95 per cent in its factor."""
     pump = liner_6_5(1.0) | {"liner_in": 7.0}
@@ -100,6 +103,7 @@ def test_80_strokes_a_minute_of_a_7_by_12_give_480_gallons() -> None:
     assert exact * ROUNDED * 0.95 == pytest.approx(455.5, abs=0.6)
 
 
+@row("P10 [A], P11 [C]")
 def test_three_pumps_one_idle_give_their_sum() -> None:
     """P10 by the formula of [A], P11 by hand from [C]: 97 % at 60, 95 % at 58, one idle."""
     pumps = [liner_6_5(0.97), liner_6_5(0.95, "2"), liner_6_5(0.97, "3")]
@@ -110,6 +114,7 @@ def test_three_pumps_one_idle_give_their_sum() -> None:
     assert flow == pytest.approx(by_hand, rel=1e-12)
 
 
+@row("P13 [A]")
 def test_47_strokes_in_30_seconds_are_11_barrels_a_minute() -> None:
     """P13 by the formula of [A]: 6.5 x 12 in, 97 %, from a stroke counter."""
     counter = table_of(step=30.0, pump_strokes=[100_000.0, 100_047.0])["pump_strokes"]
@@ -120,6 +125,7 @@ def test_47_strokes_in_30_seconds_are_11_barrels_a_minute() -> None:
     assert flow_from_counter(47, 0.5, each) == pytest.approx(11.23346718, rel=1e-6)
 
 
+@row("P12 [A]")
 def test_a_tank_check_of_20_barrels_in_170_strokes_is_95_5_percent() -> None:
     """P12 by the formula of [A]: 6.5 x 12 in."""
     share = efficiency_from_tank(20.0, 170, barrels(triplex(6.5, 12)) * ROUNDED)

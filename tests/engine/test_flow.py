@@ -10,6 +10,7 @@ from engine.ops.flow import Flow
 from engine.ops.strokes import Strokes
 from engine.units import PSI
 from engine.well.pumps import stroke_volume
+from tests.check_rows import row
 from tests.tables import (
     L_S,
     NAN,
@@ -30,6 +31,7 @@ def flow(pumps: list[dict[str, object]] | None = None, **columns: object) -> dic
     return Flow(config).process(table_of(**columns))
 
 
+@row("G01")
 def test_pumps_at_rest_with_live_counters_give_exactly_zero_and_good() -> None:
     """Case G01: rate 0 on all pumps is flow 0, not unknown."""
     out = flow(pump_1_rate=[0.0, 0.0], pump_2_rate=[0.0, 0.0])["flow_in"]
@@ -37,6 +39,7 @@ def test_pumps_at_rest_with_live_counters_give_exactly_zero_and_good() -> None:
     assert out.quality.tolist() == [0, 0]
 
 
+@row("G02")
 def test_stale_counters_give_no_flow_and_say_stale() -> None:
     """Case G02."""
     out = flow(pump_1_rate=[SPM, NAN], pump_2_rate=[SPM, NAN])["flow_in"]
@@ -113,6 +116,7 @@ def test_no_pressure_reading_is_no_doubt() -> None:
     assert not any(has(out, Quality.CONFLICT))
 
 
+@row("P14 own")
 def test_the_difference_is_out_minus_in() -> None:
     """P14: 525 out and 500 in is 5 per cent of 500 more."""
     out = flow(flow_in_measured=[500 * L_S], flow_out=[525 * L_S])["flow_difference"]
@@ -161,6 +165,7 @@ def test_a_counter_gives_the_strokes_since_the_reading_before() -> None:
     assert has(out, Quality.STALE) == [False, False, True, False, False]
 
 
+@row("G03")
 def test_a_roll_over_is_counted_and_a_reset_is_skipped() -> None:
     """Case G03: a step back is no negative flow. 9998 to 1 is 3 strokes; 5000 to 0 a reset."""
     assert strokes([9998.0, 1.0]).value[1] == 3.0

@@ -16,6 +16,7 @@ from engine.ops.lag import Lag
 from engine.units import IN
 from engine.well.lag_times import lagged_depth
 from engine.well.pumps import stroke_volume
+from tests.check_rows import row
 from tests.tables import NAN, check_splits, has, random_table, table_of, well, with_bits
 
 PIPE = {"name": "pipe", "outer_in": 5.0, "inner_in": 4.276, "weight_kg_m": 20.0}
@@ -89,6 +90,7 @@ def test_steady_drilling_gives_the_closed_form() -> None:
     assert got[-1] == pytest.approx(now - back, abs=0.02)
 
 
+@row("G18")
 def test_pumps_that_stop_for_ten_minutes_change_nothing() -> None:
     """Case G18: lagged depth unchanged, strokes to go unchanged."""
     flow = np.where(np.arange(3000) < 1500, FLOW, np.where(np.arange(3000) < 2100, 0.0, FLOW))
@@ -117,6 +119,7 @@ def test_any_stops_and_rates_agree_with_the_log_of_strokes_and_depth() -> None:
         assert got[i] == pytest.approx(lagged_depth(log[: i + 1], pumped[i]), abs=0.03)
 
 
+@row("G19")
 def test_after_a_trip_it_is_unknown_until_one_bottoms_up() -> None:
     """Case G19; two stands off bottom is a trip."""
     bit, hole = DEPTH + 0.01 * np.arange(4000), DEPTH + 0.01 * np.arange(4000).clip(0, 2000)

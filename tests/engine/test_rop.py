@@ -8,6 +8,7 @@ import pytest
 from engine.block import Block, Quality
 from engine.ops.rop import Rop
 from engine.units import HOUR
+from tests.check_rows import row
 from tests.tables import NAN, T0, has
 
 
@@ -64,6 +65,7 @@ def test_a_depth_that_runs_backwards_is_a_conflict_not_a_rate() -> None:
     assert all(has(rate, Quality.CONFLICT)[30:])
 
 
+@row("G16")
 def test_equal_times_give_no_rate() -> None:
     """Own, G16: a fit over equal times has no slope."""
     rate = run(2400 + 0.01 * np.arange(30), step=0.0)

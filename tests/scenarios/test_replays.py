@@ -19,6 +19,7 @@ from adapters.sqlite_reader import SqliteRecording
 from engine.events import Frame
 from engine.records.journal import broken_at, from_iso, read
 from engine.records.recompute import compare
+from tests.check_rows import row
 from tests.commands import done, reviewed
 
 ROOT = Path(__file__).parents[2]
@@ -69,6 +70,7 @@ def test_it_is_small_says_that_it_is_synthetic_and_holds_what_the_driller_did() 
     assert len(wire) == sum(isinstance(event, Frame) for event in frames)
 
 
+@row("G33")
 def test_it_is_worked_out_again_identically() -> None:
     """R-53 on the recording that comes with the program, whatever version made it."""
     with closing(SqliteRecording(GRANITE)) as recording:

@@ -12,6 +12,7 @@ from engine.records.per_metre import Metre, per_metre
 from engine.units import HOUR, IN
 from engine.well.answer import Unknown
 from engine.well.efficiency import corrected_d_exponent, d_exponent, specific_energy
+from tests.check_rows import row
 from tests.helpers import FakeRecording
 from tests.tables import NAN, table_of, well
 
@@ -54,6 +55,15 @@ def test_a_steady_run_gives_what_the_formulas_give_for_each_metre() -> None:
         assert m.energy == pytest.approx(specific_energy(W, N, T - OFF, RATE, D).total)
         assert m.exponent == pytest.approx(d)
         assert m.corrected == pytest.approx(corrected_d_exponent(d, 1030.0, 1050.0))
+
+
+@row("D04 own")
+def test_the_rate_of_a_metre_is_what_was_made_over_the_time_it_took() -> None:
+    """End points of the seven depths of D03, 10 s apart: 0.19 m in 60 s, 11.4 m/h."""
+    hole = 2400.0 + np.array([0, 0.03, 0.05, 0.09, 0.11, 0.15, 0.19])
+    (m,) = metres(hole, step=10.0)
+    assert not isinstance(m.rate, Unknown)
+    assert m.rate * HOUR == pytest.approx(11.4, abs=1e-9)
 
 
 def test_the_rate_is_over_the_time_on_bottom_only() -> None:

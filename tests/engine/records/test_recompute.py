@@ -20,6 +20,7 @@ from engine.interfaces import InputEvent, Status
 from engine.records.journal import broken_at, iso
 from engine.records.recompute import compare
 from engine.run import head_entry
+from tests.check_rows import row
 from tests.commands import kellydown
 from tui.commands.common import meta_of
 
@@ -86,6 +87,7 @@ def t(second: int) -> str:
     return f"t_us = {round((START + second) * 1e6)}"
 
 
+@row("G33")
 def test_an_untouched_recording_is_identical(
     whole: Path, differences: Callable[..., list[str]]
 ) -> None:

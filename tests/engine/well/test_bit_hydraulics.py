@@ -27,6 +27,7 @@ from engine.well.bit_hydraulics import (
     power_per_area,
     power_per_area_sheet,
 )
+from tests.check_rows import row
 
 GPM = GAL / MINUTE
 NAN = float("nan")
@@ -65,6 +66,7 @@ def test_the_power_goes_over_the_area_of_the_bit_not_of_the_nozzles() -> None:
     assert power_per_area(pi / 4 * 0.2**2, 0.2) == pytest.approx(1.0)
 
 
+@row("G04")
 def test_no_flow_is_no_loss_no_jet_no_power() -> None:
     """G04."""
     loss = bit_loss(1200, 0.0, 3e-4)

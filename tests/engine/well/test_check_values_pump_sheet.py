@@ -29,6 +29,7 @@ from engine.well.pumps import (
     triplex_output,
 )
 from engine.well.volumes_sheet import duplex_sheet, triplex_sheet
+from tests.check_rows import row
 
 NAN = float("nan")
 
@@ -55,11 +56,13 @@ def test_the_sheet_prints_the_published_barrels_per_stroke(
     assert known(got) == pytest.approx(want, abs=within)
 
 
+@row("P08 not the 455.5 of [B]")
 def test_80_strokes_of_a_7_by_12_are_480_gallons_on_paper() -> None:
     """P08: [B] prints 455.5, which hides an efficiency of 95 %; not copied."""
     assert 42 * 80 * known(triplex_sheet(7, 12)) == pytest.approx(480.090, abs=0.01)
 
 
+@row("P10 [A], P11 own")
 def test_three_pumps_on_paper_and_exactly() -> None:
     """P10 (paper), P11 (exact): 97 % at 60, 95 % at 58, the third idle."""
     paper = [(60, 0.97), (58, 0.95), (0, 0.97)]
@@ -69,6 +72,7 @@ def test_three_pumps_on_paper_and_exactly() -> None:
     assert known(exact) * MINUTE * 1e3 == pytest.approx(2217.94184751, rel=1e-9)
 
 
+@row("P03, P09 own, not the 0.016690 of [A]")
 def test_the_output_in_cubic_metres_is_not_the_printed_one() -> None:
     """P03, P09: by hand; [A] prints 0.016690 m3, 0.06 % too much. Not copied."""
     exact = known(triplex_output(0.1524, 0.3048))
@@ -78,6 +82,7 @@ def test_the_output_in_cubic_metres_is_not_the_printed_one() -> None:
     assert known(duplex_output(6 * IN, 2 * IN, 12 * IN)) / BBL == pytest.approx(0.13219, rel=1e-3)
 
 
+@row("P13 [A], G03")
 def test_a_counter_gives_flow_and_a_step_back_none() -> None:
     """P13: 47 strokes in 30 s of a 6.5 x 12 at 97 %, 11.233 bbl/min; case G03."""
     each = known(triplex_sheet(6.5, 12, 0.97))
@@ -86,6 +91,7 @@ def test_a_counter_gives_flow_and_a_step_back_none() -> None:
     assert flow_from_counter(0, 30, each) == 0.0
 
 
+@row("P12 [A]")
 def test_a_tank_check_gives_the_efficiency() -> None:
     """P12: 20.0 bbl in 170 strokes of a 6.5 x 12."""
     full = known(triplex_sheet(6.5, 12))
@@ -96,6 +102,7 @@ def test_a_tank_check_gives_the_efficiency() -> None:
     assert isinstance(efficiency_from_tank(20.0, 0, full), Unknown)
 
 
+@row("G01")
 def test_pumps_that_stand_still_give_no_flow_and_unknown_ones_no_number() -> None:
     """Case G01."""
     assert flow_of([(0.0, 0.016), (0.0, 0.016)]) == 0.0

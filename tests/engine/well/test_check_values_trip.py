@@ -25,6 +25,7 @@ from engine.well.trip import (
     slug_gain,
 )
 from engine.well.trip_sheet import difference, expected, expected_part
+from tests.check_rows import row
 
 CASING = 0.0732075
 """9 5/8 in casing, inside 8.681 in. [bbl/ft]"""
@@ -146,6 +147,7 @@ def test_the_fill_card_by_hand(
         assert known(line.volume) == pytest.approx(volume, abs=0.005)
 
 
+@row("G21")
 def test_less_than_a_stand_means_fill_continuously() -> None:
     """Case G21."""
     line = rule(10, COLLAR)
@@ -156,6 +158,7 @@ def test_less_than_a_stand_means_fill_continuously() -> None:
     assert rule(20, WET).text == "fill every stand"
 
 
+@row("G20")
 @pytest.mark.parametrize("casing", [COLLAR, COLLAR - 0.01, 1e-9])
 def test_pipe_that_fills_the_casing_leaves_the_fall_unknown(casing: float) -> None:
     """Case G20: unknown, never negative; the fill for each stand is known."""

@@ -22,6 +22,7 @@ from engine.well.connection_stats import (
     statistics,
 )
 from engine.well.connection_times import Connection, Record, connections, steady
+from tests.check_rows import row
 
 NAN = float("nan")
 
@@ -57,6 +58,7 @@ def minutes(answer: Answer) -> float:
     return answer / MINUTE
 
 
+@row("K01, K02 by hand")
 def test_a_connection_is_timed_from_start_to_start() -> None:
     """K01, K02 by hand: weight off 0, pumps off 30, slips 75 to 225, pumps on 260, weight 330 s."""
     c = one(USUAL)
@@ -195,6 +197,7 @@ def test_a_steady_state_never_changes_for_less_than_its_hold(
     assert all(states[i] == out[i] for i in turns.tolist())
 
 
+@row("K03 by hand")
 def test_forty_connections_a_minute_and_a_half_too_long_are_an_hour() -> None:
     """K03 by hand: 40 x (5.5 - 4.0) min = 1.0 h."""
     found = statistics([Timed(0.0, 5.5 * MINUTE)] * 40, 4 * MINUTE)

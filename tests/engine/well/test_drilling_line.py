@@ -27,6 +27,7 @@ from engine.well.drilling_line import (
     stand_by_stand_work,
 )
 from engine.well.weight_drag import Part
+from tests.check_rows import row
 
 NAN = float("nan")
 LOAD = LineLoad(pipe=165.0, block=4.2e5, excess=1.2e5, stand=28.5)
@@ -77,6 +78,7 @@ def test_live_work_is_the_sum_of_every_move(moves: list[float]) -> None:
     assert (work.estimated, work.uncounted) == (0.0, 0.0)
 
 
+@row("G32")
 def test_an_unknown_hook_load_counts_with_the_expected_one_and_is_marked() -> None:
     """G32: ton-miles estimated, marked; with no expected load the travel is kept, not lost."""
     first = LineWork().moved(1e6, 10.0, 9e5)

@@ -19,6 +19,7 @@ from engine.well.drum import (
     travel_per_count,
     travel_per_turn,
 )
+from tests.check_rows import row
 from tests.hoist_rows import Rows
 from tests.tables import well
 
@@ -30,6 +31,7 @@ def known(answer: Answer) -> float:
     return answer
 
 
+@row("D01 own")
 def test_the_bit_goes_down_with_the_block() -> None:
     """D01 own: bit at 3000.0, block from 28.0 to 2.0 m, out of slips: 3026.0 m."""
     rows = Rows(z=28.0, bit=3000.0).still(5).move(-26.0, 0.5)

@@ -9,10 +9,12 @@ from hypothesis import strategies as st
 from engine.well.answer import Answer, Unknown
 from engine.well.ecd import CALCULATIONS, circulating_density, level_fall, pressure_at_top
 from engine.well.sheet import EXACT, FIELD, METRIC, ConstantSet
+from tests.check_rows import row
 
 NAN = float("nan")
 
 
+@row("G07")
 @pytest.mark.parametrize("cs", [EXACT, FIELD, METRIC], ids=lambda cs: cs.name)
 @pytest.mark.parametrize("share", [0.0, 0.5, 0.999, NAN, -5.0])
 def test_above_a_metre_of_depth_there_is_no_equivalent_density(

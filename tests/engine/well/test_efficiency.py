@@ -19,6 +19,7 @@ from engine.well.efficiency import (
     specific_energy,
     torque_per_weight,
 )
+from tests.check_rows import row
 
 NAN = float("nan")
 RPM = 2 * pi / 60
@@ -30,6 +31,7 @@ def reason(answer: object) -> str:
     return answer.reason
 
 
+@row("G08")
 def test_no_progress_leaves_only_the_power() -> None:
     """G08: rate 0 on bottom: energy and d unknown, rotary power still shown."""
     found = specific_energy(1.5e5, 120 * RPM, 6e3, 0.0, 0.2159)
@@ -39,6 +41,7 @@ def test_no_progress_leaves_only_the_power() -> None:
     assert reason(d_exponent(0.0, 120 * RPM, 1.5e5, 0.2159)) == reason(found.total)
 
 
+@row("G09")
 def test_a_sliding_string_has_only_the_axial_part_and_says_so() -> None:
     """G09: no rotation: weight over area, marked; d unknown."""
     found = specific_energy(1.5e5, 0.0, 6e3, 10 * M_H, 0.2159)
@@ -50,6 +53,7 @@ def test_a_sliding_string_has_only_the_axial_part_and_says_so() -> None:
     assert not turning.axial_only
 
 
+@row("G10")
 def test_a_ratio_of_one_has_no_exponent() -> None:
     """G10: R >= 60 N, or 12 W >= 1e6 D."""
     rate = 60 * 1.0 * FT * M_H  # 60 ft/h at 1 rpm: a foot in each turn

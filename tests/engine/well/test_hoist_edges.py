@@ -38,6 +38,7 @@ from engine.well.weight_drag import (
     usable_bit_weight,
     weight_on_bit,
 )
+from tests.check_rows import row
 
 NAN, INF = float("nan"), float("inf")
 PIPE = [Part(1000.0, 30.0), Part(200.0, 75.0)]
@@ -81,6 +82,7 @@ def test_pipe_full_of_air_may_float() -> None:
     assert expected < 0
 
 
+@row("G12")
 def test_without_a_tare_the_weight_on_bit_is_unknown() -> None:
     """G12, G11: never a guess from the hook load alone, and nothing in slips."""
     assert reason(weight_on_bit(Unknown("no tare yet"), 1e6)) == "no tare yet"
@@ -88,6 +90,7 @@ def test_without_a_tare_the_weight_on_bit_is_unknown() -> None:
     assert reason(weight_on_bit(1e6, Unknown("in slips"))) == "in slips"
 
 
+@row("G13")
 def test_a_pull_off_bottom_is_overpull_and_no_weight_on_bit() -> None:
     """G13: hook load above the tare is overpull; the number for the bit is not clipped."""
     assert overpull(1000e3, 1080e3) == 80e3

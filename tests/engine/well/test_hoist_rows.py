@@ -128,7 +128,7 @@ ROWS = [
     ("H01 [b] 10 ppg", buoyancy_factor_sheet(10), 0.847, 0.0005),
     ("H02 [a] 13 ppg", buoyancy_factor_sheet(13), 0.8015, 0.00005),
     ("H03 [a] 350 klbf", 350 * n(buoyancy_factor_sheet(13)), 280.5, 0.05),
-    ("H04 [C] SI", buoyancy_factor(1200), 0.847133757962, 1e-9),
+    ("H04 [C] SI", buoyancy_factor(1200), 0.847133757962, 8.4e-10),
     (
         "H05 [C] 65.44 or 65.5",
         n(buoyancy_factor_sheet(16, 65.44)) - n(buoyancy_factor_sheet(16)),
@@ -154,7 +154,7 @@ ROWS = [
         n(hoist_speed(500 * HP, 300_000 * LBF, 0.841)) / (FT / MINUTE), 46.25, 0.01,
     ),
     ("H16 [M] dead line, hoisting", hoisting_factor(10, 0.98), 1.09701759586, 1e-6),
-    ("H17 [M] dead line, lowering", lowering_factor(10, 0.98), 0.914635965562, 1e-6),
+    ("H17 [M] dead line, lowering", lowering_factor(10, 0.98), 0.914635965562, 9.1e-7),
     ("H18 [C] drag up", up_drag(300, 265), 35, 1e-9),
     ("H19 [M] side force", touch(0.25, 0.25).side_force / LBF, 1707.10678119, 1.7e-6),
     ("H20 [M] torque", touch(0.25, 0.25).torque / FT_LBF, 106.694173824, 1e-7),

@@ -37,6 +37,7 @@ from engine.well.rheology import (
     herschel_bulkley,
     newtonian,
 )
+from tests.check_rows import row
 
 GPM = GAL / MINUTE
 NAN = float("nan")
@@ -124,6 +125,7 @@ def test_the_annulus_and_not_the_standpipe_makes_the_ecd() -> None:
         assert number(ecd) == pytest.approx(10.5 * PPG + number(loss) / (9.80665 * depth))
 
 
+@row("G04")
 def test_pumps_off_leaves_the_mud_weight_labelled_static() -> None:
     """G04: friction, bit and standpipe 0; ECD is the mud weight and is called static."""
     out = run(R1, 0.0, 10000 * FT)

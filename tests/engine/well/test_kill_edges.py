@@ -25,6 +25,7 @@ from engine.well.kill_sheet import KillInputs, kill_sheet
 from engine.well.sheet import EXACT, FIELD, METRIC, ConstantSet, round_up
 from engine.well.shoe import kick_tolerance, maasp, no_margin
 from engine.well.weight_up import barite_per_volume, sacks
+from tests.check_rows import row
 
 UNIT = BBL / FT
 R1 = KillInputs(
@@ -40,6 +41,7 @@ MUD = st.floats(8.4, 19)
 DEPTH = st.floats(500, 25_000)
 
 
+@row("G22")
 def test_g22_without_drillpipe_pressure_the_mud_stays_as_it_is() -> None:
     """Nothing to kill by weight: not even rounded up from 10.53."""
     for cs, mud in ((FIELD, 10.53), (METRIC, 1.2345), (EXACT, 1261.8)):
@@ -48,6 +50,7 @@ def test_g22_without_drillpipe_pressure_the_mud_stays_as_it_is() -> None:
     assert any("swabbed" in note for note in sheet.notes)
 
 
+@row("G23")
 def test_g23_an_exact_tenth_is_not_raised_by_binary_noise() -> None:
     assert round_up(11.3 + 4e-15, 1) == round_up(11.299999999999999, 1) == 11.3
     assert round_up(11.3 + 1e-6, 1) == 11.4
@@ -56,6 +59,7 @@ def test_g23_an_exact_tenth_is_not_raised_by_binary_noise() -> None:
     assert si.kill == 11.3
 
 
+@row("G24")
 def test_g24_casing_pressure_below_drillpipe_pressure_is_shown_above_mud_and_flagged() -> None:
     found = influx(FIELD, 10.5, 520, 400, 20, (Section(9000, 0.0459),))
     assert isinstance(found.gradient, float)
@@ -64,6 +68,7 @@ def test_g24_casing_pressure_below_drillpipe_pressure_is_shown_above_mud_and_fla
     assert any("SICP" in note for note in kill_sheet(FIELD, replace(R1, sicp=300 * PSI)).notes)
 
 
+@row("G25")
 def test_g25_without_a_gain_the_height_is_nothing_and_the_gradient_unknown() -> None:
     found = influx(FIELD, 10.5, 400, 520, 0, (Section(9000, 0.0459),))
     assert found.height == 0
@@ -71,6 +76,7 @@ def test_g25_without_a_gain_the_height_is_nothing_and_the_gradient_unknown() -> 
     assert found.kind == ""
 
 
+@row("G26")
 def test_g26_a_kill_mud_above_the_highest_leaves_no_pressure_and_says_so() -> None:
     assert maasp(FIELD, 15.5, 15.5, 5000) == maasp(FIELD, 15.5, 16.2, 5000) == 0
     assert no_margin(15.5, 16.2)
@@ -81,6 +87,7 @@ def test_g26_a_kill_mud_above_the_highest_leaves_no_pressure_and_says_so() -> No
     assert any("After the kill no margin" in note for note in heavy.notes)
 
 
+@row("G27")
 def test_g27_kick_tolerance_is_nothing_or_capped_by_the_open_hole() -> None:
     annulus = (Section(600, 0.0259253), Section(9400, 0.0459))
     args = (5000.0, 10_000.0, 0.1, annulus, 0.0459)
@@ -92,6 +99,7 @@ def test_g27_kick_tolerance_is_nothing_or_capped_by_the_open_hole() -> None:
     assert capped.note == "capped by the open hole"
 
 
+@row("G28")
 def test_g28_without_a_slow_rate_of_the_pump_on_line_icp_and_fcp_are_unknown() -> None:
     missing = Unknown("no slow rate for pump 2")
     assert initial_pressure(FIELD, missing, 400) == missing

@@ -63,6 +63,7 @@ from engine.well.weight_up import (
     trip_margin_sheet,
     volume_increase,
 )
+from tests.check_rows import row
 
 
 def ann(hole: float, pipe: float) -> float:
@@ -151,11 +152,13 @@ def test_a_number_agrees_with_its_published_example(
     assert answer == pytest.approx(expected, abs=tolerance, rel=0)
 
 
+@row("W06 not the 14.9 of [b]")
 def test_w06_the_published_kill_weight_of_14_9_is_not_copied() -> None:
     """[b] prints 14.9 ppg for 14.924: rounded down, it would leave the well underbalanced."""
     assert kill_mud_weight(FIELD, 14.1, 530, 12366) == pytest.approx(15.0, abs=1e-9)
 
 
+@row("W07 not the 14.2 of [b]")
 def test_w07_the_published_average_mud_weight_of_14_2_is_not_copied() -> None:
     """[b] prints 14.2 ppg after 600 of 492 / 0.245 strokes from 14.1 to 14.9 ppg."""
     average = mixed_density(14.1, 14.9, 600, 492 / 0.245)

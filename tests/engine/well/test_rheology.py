@@ -23,6 +23,7 @@ from engine.well.rheology import (
     newtonian,
     power_law,
 )
+from tests.check_rows import row
 
 NAN = float("nan")
 
@@ -84,6 +85,7 @@ def test_the_turbulence_index_is_that_of_the_fast_readings_whatever_the_model() 
     assert water.turbulence_index == 1
 
 
+@row("G06 R300 <= yield")
 def test_a_yield_above_r300_falls_back_to_bingham_with_the_reason() -> None:
     """G06."""
     found = fitted(Readings(60, 40, None, 5, 25), "herschel_bulkley")
@@ -102,6 +104,7 @@ def test_a_mud_that_thickens_falls_back_to_one_viscosity_with_both_reasons() -> 
     assert [r.split(" rejected")[0] for r in found.rejected] == ["power law", "bingham"]
 
 
+@row("G06 R600 <= R300")
 @pytest.mark.parametrize("model", ["newtonian", "bingham", "power_law", "herschel_bulkley"])
 @pytest.mark.parametrize(
     "readings",

@@ -27,6 +27,7 @@ from engine.well.slow_rates import (
     picked,
     stale,
 )
+from tests.check_rows import row
 
 AT = 1_780_000_000.0
 READ = SlowRate(
@@ -93,6 +94,7 @@ def test_a_reading_with_anything_missing_is_refused_and_everything_is_named() ->
     assert entered((READ,), replace(READ, pump="2")) == (READ, replace(READ, pump="2"))
 
 
+@row("G29")
 def test_the_exponent_is_fitted_from_two_rates_and_marked_when_assumed() -> None:
     """G29. Lapeyrouse: 2,500 psi at 315 and 450 psi at 120 give 1.7768."""
     high = replace(READ, rate=3.15, pressure=2500 * PSI)

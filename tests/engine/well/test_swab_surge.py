@@ -115,7 +115,7 @@ def test_the_limit_spends_the_margin_and_not_more(margin: float, peak: float, cl
 
 
 def test_a_margin_that_the_yield_alone_uses_up_allows_no_speed() -> None:
-    """G31's rule for this page: no room is speed 0, not a small or negative one."""
+    """By hand: no room is speed 0, not a small or negative one."""
     assert speed_limit(R1, R1_MUD, MUD, 100 * PSI) == 0.0
     assert speed_limit(R1, R1_MUD, MUD, 0.0) == 0.0
     assert speed_limit(R1, R1_MUD, MUD, -1e6) == 0.0

@@ -12,6 +12,7 @@ from engine.well.answer import Unknown
 from engine.well.cuttings import annular_legs, lag_of_cuttings
 from engine.well.geometry import WellGeometry
 from engine.well.transport import kept_share
+from tests.check_rows import row
 from tests.tables import has, table_of, well
 
 WELL = WellGeometry.of(well())
@@ -56,6 +57,7 @@ def test_eleven_percent_more_strokes_for_cuttings_that_fall_at_half_a_foot_a_sec
     assert got / MINUTE == pytest.approx(35.8791, rel=1e-3)
 
 
+@row("G17")
 def test_mud_no_faster_than_cuttings_fall_does_not_transport_them() -> None:
     """Case G17: 0, and never a negative lag or an infinite one."""
     assert share(0.045, 3.0) == 0.0
@@ -64,6 +66,7 @@ def test_mud_no_faster_than_cuttings_fall_does_not_transport_them() -> None:
     assert np.isnan(share(0.045, 0.1, float("nan")))
 
 
+@row("G17 live")
 def test_cuttings_that_are_not_transported_leave_the_lagged_depth_unknown() -> None:
     """Case G17. They go on from where they were when the flow is back."""
     config = well(

@@ -23,6 +23,7 @@ from engine.well.travel import (
     move_time,
     stopping_distance,
 )
+from tests.check_rows import row
 
 NAN = float("nan")
 STOPS = Stops(crown=34.0, floor=0.0, reaction=0.5, deceleration=1.5)
@@ -59,6 +60,7 @@ def test_a_move_covers_its_distance(s: float, v: float, a1: float, a2: float) ->
     assert np.trapezoid(speed, t) == pytest.approx(s, rel=1e-4)
 
 
+@row("G31")
 def test_past_the_stop_no_speed_is_allowed() -> None:
     """G31: distance to the crown below 0: allowed speed 0."""
     assert allowed_speed(-0.01, 0.5, 1.5) == 0.0
@@ -68,6 +70,7 @@ def test_past_the_stop_no_speed_is_allowed() -> None:
     assert found.too_fast
 
 
+@row("G30")
 def test_a_stale_position_of_a_moving_block_is_no_position() -> None:
     """G30: older than 0.25 s while moving."""
     assert reason(approach(20.0, 1.0, 0.26, STOPS)) == "position unknown"
