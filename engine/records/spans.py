@@ -97,7 +97,7 @@ def connections(
     when = _back_dated(slips.t, table["slips_since"], turn)
     unseen = inside.size and inside[0] and np.isnan(table["slips_since"].usable()[0])
     bit, hole = table["bit_depth"].usable(), table["hole_depth"].usable()
-    family = _family(table)
+    family = drilling_or_tripping(table)
     out = []
     for j in range(0, turn.size, 2):
         row = int(turn[j])
@@ -116,23 +116,34 @@ def connections(
                 "seconds": seconds,
                 "bit_depth_m": depths[0],
                 "hole_depth_m": depths[1],
-                "kind": _kind(int(family[row]), depths, stand),
+                "kind": kind_of(int(family[row]), depths, stand),
             }
         )
     return out
 
 
-def _family(table: Table) -> IntArray:
-    """Return the newest of drilling (1) or tripping (2) up to each row, 0 before either."""
+def drilling_or_tripping(table: Table) -> IntArray:
+    """Return the newest of drilling (1) or tripping (2) up to each row, 0 before either, (n,)."""
     code = codes(table)
     drilling, tripping = np.isin(code, _DRILLING), np.isin(code, _TRIPPING)
     family: IntArray = hold(np.where(drilling, 1, 2), drilling | tripping, 0)
     return family
 
 
-def _kind(
+def kind_of(
     family: int, depths: tuple[float | None, float | None], stand: float | None
 ) -> str | None:
+    """Return what a time in slips was for: drilling, tripping, None if that cannot be told.
+
+    Parameters
+    ----------
+    family : int
+        From `drilling_or_tripping`, at its first row. [-]
+    depths : (float or None, float or None)
+        Bit and hole there. [m]
+    stand : float or None
+        Length of a stand. [m]
+    """
     bit, hole = depths
     if family != 1:
         return "tripping" if family == 2 else None

@@ -4,6 +4,8 @@ References
 ----------
 .. [1] Common practice, no source: over target is the sum of what each takes too long; one faster
    than the target makes up for none.
+.. [2] R. J. Hyndman, Y. Fan, Sample Quantiles in Statistical Packages, The American Statistician
+   50 (1996) 361: definition 7, straight between the two nearest.
 """
 
 from __future__ import annotations
@@ -63,6 +65,10 @@ class Statistics:
     """[s]"""
     longest: Answer
     """[s]"""
+    p10: Answer
+    """A tenth took less [2]_. [s]"""
+    p90: Answer
+    """A tenth took more [2]_. [s]"""
     over_target: Answer
     """Sum of what each took too long. [s] Unknown without a target."""
 
@@ -80,7 +86,7 @@ def statistics(times: Sequence[Timed], target: Answer) -> Statistics:
     seconds = [s for one in kept if isinstance(s := one.seconds, float) and s >= 0.0]
     excluded, unknown = len(times) - len(kept), len(kept) - len(seconds)
     if not seconds:
-        return Statistics(0, unknown, excluded, NONE, NONE, NONE, NONE, NONE)
+        return Statistics(0, unknown, excluded, *([NONE] * 7))
     return Statistics(
         len(seconds),
         unknown,
@@ -89,6 +95,8 @@ def statistics(times: Sequence[Timed], target: Answer) -> Statistics:
         finite(float(np.median(seconds)), "a time is no number"),
         min(seconds),
         max(seconds),
+        float(np.quantile(seconds, 0.1)),
+        float(np.quantile(seconds, 0.9)),
         over_target(seconds, target),
     )
 
