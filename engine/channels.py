@@ -128,6 +128,12 @@ _ALL = (
     _other("trip_fill_expected", "Trip fill, expected", "FILL EXP", "m3", Kind.DERIVED),
     _other("trip_fill_actual", "Trip fill, measured", "FILL ACT", "m3", Kind.DERIVED),
     _other("trip_fill_difference", "Trip fill, short of expected", "FILL DIFF", "m3", Kind.DERIVED),
+    _other("overpull_margin", "Hook load left to the limit", "PULL LEFT", "kN", Kind.DERIVED),
+    _other("stopping_distance", "Stopping distance of the block", "STOP DIST", "m", Kind.DERIVED),
+    _other("unexplained_volume", "Volume that nothing explains", "UNEXPL", "m3", Kind.DERIVED),
+    _other("unexplained_total", "The same, never re-based", "UNEXPL T", "m3", Kind.DERIVED),
+    _other("explained_volume", "Volume change explained", "EXPLAINED", "m3", Kind.DERIVED),
+    _other("flow_out_expected", "Flow out, expected", "OUT EXP", "l_min", Kind.DERIVED),
 )
 CHANNELS: dict[str, Channel] = {channel.id: channel for channel in _ALL}
 """Every channel by id, in export order within its kind."""

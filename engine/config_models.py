@@ -15,7 +15,6 @@ from engine.config_base import (
     Length,
     Model,
     NotNegative,
-    Number,
     Of,
     Positive,
     Share,
@@ -26,6 +25,7 @@ from engine.config_base import (
 from engine.config_feed import Feed
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
 from engine.config_upkeep import Line, TallyStand, Tours
+from engine.detect.settings import Detect
 from engine.units import DISPLAY, units_of
 
 
@@ -48,6 +48,12 @@ class Rig(Model):
     """Highest allowed block position. [m]"""
     floor_limit: Height = Field(default=0.0)
     """Lowest allowed block position. [m]"""
+    hook_load_limit: Annotated[Positive, Of("force")] | None = None
+    """Highest allowed hook load, the least of hoist, line and pipe; None: none is set. [N]"""
+    brake_reaction_s: NotNegative = 0.5
+    """From the alarm to the brake, both hands and brake. common practice, no source [s]"""
+    braking: Annotated[Positive, Of("acceleration")] | None = None
+    """How hard the brake slows the block; None: 0.5 m/s2 is assumed. [m/s2]"""
 
     @model_validator(mode="after")
     def _order(self) -> Rig:
@@ -189,6 +195,8 @@ class WellConfig(Model):
     """Stands above the parts of the string that have a length, in running order."""
     feeds: tuple[Feed, ...] = ()
     alarms: tuple[Alarm, ...] = ()
+    detect: Detect = Detect()
+    """What the detectors go by; every default has its reason where it is defined."""
 
     def display_units(self) -> dict[str, str]:
         """Quantity to the unit id a person of this well reads."""

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from engine.alarms.model import State
+from engine.detect.kinds import Severity
 from engine.interfaces import JournalLine
 from engine.records.journal import iso, read
 
@@ -83,20 +84,45 @@ def alarms_between(lines: Sequence[JournalLine], start: float, end: float) -> li
     ]
 
 
+_GRAVITY = [severity.id for severity in Severity]
+
+
 def events_between(lines: Iterable[JournalLine], start: float, end: float) -> list[dict[str, Any]]:
-    """Return the detectors' events from `start` to `end` [s], with what they saw."""
-    out = []
+    """Return the calls of the detectors that stood at any moment from `start` to `end` [s].
+
+    Returns
+    -------
+    list of dict
+        ``kind``, ``at``, ``ended`` (None: it stands), the gravest ``severity``, ``volume_m3`` and
+        ``witnesses`` of the first warning (of the first call if there was none), and ``steps``:
+        each change with its severity and the numbers behind it.
+    """
+    out: list[dict[str, Any]] = []
+    open_: dict[str, dict[str, Any]] = {}
+    spans: list[tuple[float, float]] = []
+    place: dict[str, int] = {}
     for line in lines:
-        if not start <= line.at <= end:
-            continue
         fields = read(line)
-        if fields["kind"] == "event":
-            out.append(
-                {
-                    "kind": fields["id"],
-                    "at": iso(line.at),
-                    "severity": fields["event"],
-                    "evidence": fields.get("evidence") or {},
-                }
-            )
-    return out
+        if fields["kind"] != "event":
+            continue
+        kind, evidence = fields["id"], fields.get("evidence") or {}
+        if fields["event"] == "end":
+            if one := open_.pop(kind, None):
+                one["ended"] = iso(line.at)
+                spans[place[kind]] = (spans[place[kind]][0], line.at)
+            continue
+        one = open_.get(kind)
+        if one is None:
+            one = open_[kind] = {"kind": kind, "at": iso(line.at), "ended": None, "severity": ""}
+            one |= {"volume_m3": None, "witnesses": [], "steps": []}
+            place[kind] = len(out)
+            out.append(one)
+            spans.append((line.at, float("inf")))
+        first = not one["steps"] or one["severity"] == Severity.ADVICE.id != fields["event"]
+        if first:
+            one["volume_m3"] = evidence.get("volume_m3")
+            one["witnesses"] = evidence.get("witnesses") or []
+        one["severity"] = max(one["severity"] or "none", fields["event"], key=_GRAVITY.index)
+        step = {"at": iso(line.at), "severity": fields["event"], "evidence": evidence}
+        one["steps"].append(step)
+    return [one for one, (a, b) in zip(out, spans, strict=True) if a <= end and b >= start]

@@ -46,7 +46,7 @@ def review_text(found: Mapping[str, Any], config: WellConfig) -> str:
         *_depth(found["depth"], units),
         *_section("TIME BY RIG STATE", _totals(found["states"])),
         *_section("ALARMS", (_alarm(a, labels, units) for a in found["alarms"])),
-        *_section("EVENTS", (_event(e) for e in found["events"])),
+        *_section("EVENTS", (_event(e, units) for e in found["events"])),
         *_section("CONNECTIONS", (_connection(c, units) for c in found["connections"])),
         *_section("NO DATA", (_gap(g) for g in found["gaps"])),
         *_section("RIG STATES", (_state(s) for s in found["states"])),
@@ -100,10 +100,13 @@ def _alarm(a: Mapping[str, Any], labels: Mapping[str, str], units: Mapping[str, 
     return f"{_time(a['raised'])}  P{a['priority']} {name}: {value}, limit {limit}; {seen}, {gone}"
 
 
-def _event(event: Mapping[str, Any]) -> str:
-    said = ", ".join(f"{key} {value}" for key, value in event["evidence"].items())
-    text = f"{_time(event['at'])}  {_words(event['kind'])}, {event['severity']}"
-    return f"{text}: {said}" if said else text
+def _event(event: Mapping[str, Any], units: Mapping[str, str]) -> str:
+    ended = f"to {_clock(event['ended'])}" if event["ended"] else "not ended"
+    text = f"{_time(event['at'])} {ended}  {_words(event['kind'])}, {event['severity']}"
+    volume = event["volume_m3"]
+    said = [] if volume is None else [f"{amount(volume, 'm3', units)} at the call"]
+    said += [f"seen by {', '.join(event['witnesses'])}"] if event["witnesses"] else []
+    return f"{text}: {'; '.join(said)}" if said else text
 
 
 def _connection(c: Mapping[str, Any], units: Mapping[str, str]) -> str:

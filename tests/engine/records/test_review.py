@@ -260,15 +260,28 @@ def test_events_are_given_with_their_evidence() -> None:
     fake.lines = Journal().write(
         [
             line(0, "link", "rig", "up"),
-            line(30.5, "event", "kick", "warning", evidence={"gain_m3": 0.8}),
-            line(99, "event", "losses", "advice"),
+            line(20, "event", "influx", "advice", evidence={"volume_m3": 0.1}),
+            line(
+                30.5, "event", "influx", "warning",
+                evidence={"volume_m3": 0.3, "witnesses": ["pit volume"]},
+            ),
+            line(31, "event", "influx", "critical", evidence={"volume_m3": 0.8}),
+            line(32, "event", "influx", "warning", evidence={"volume_m3": 0.7}),
+            line(40, "event", "influx", "end"),
+            line(99, "event", "loss", "advice"),
         ]
-    )
-    assert review(fake)["events"] == [
-        {"kind": "kick", "at": iso(30.5), "severity": "warning", "evidence": {"gain_m3": 0.8}},
-        {"kind": "losses", "at": iso(99), "severity": "advice", "evidence": {}},
-    ]
-    assert [e["kind"] for e in review(fake, None, T0 + 50)["events"]] == ["kick"]
+    )  # fmt: skip
+    influx, loss = review(fake)["events"]
+    assert [step["severity"] for step in influx.pop("steps")] == [
+        "advice", "warning", "critical", "warning",
+    ]  # fmt: skip
+    assert influx == {
+        "kind": "influx", "at": iso(20), "ended": iso(40), "severity": "critical",
+        "volume_m3": 0.3, "witnesses": ["pit volume"],
+    }  # fmt: skip
+    assert (loss["ended"], loss["severity"], loss["volume_m3"]) == (None, "advice", None)
+    assert [e["kind"] for e in review(fake, T0 + 35, T0 + 50)["events"]] == ["influx"]
+    assert [e["kind"] for e in review(fake, T0 + 200)["events"]] == ["loss"]
 
 
 def test_the_review_is_json_without_nan_in_the_agreed_order() -> None:

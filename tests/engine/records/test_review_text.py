@@ -52,8 +52,9 @@ def found() -> dict[str, Any]:
         ],
         "events": [
             {
-                "kind": "kick", "at": f"{DAY}06:09:00.000Z", "severity": "warning",
-                "evidence": {"gain_m3": 0.8},
+                "kind": "influx", "at": f"{DAY}06:09:00.000Z", "severity": "warning",
+                "ended": f"{DAY}06:30:00.000Z", "volume_m3": 0.31797459,
+                "witnesses": ["pit volume", "gas rising"], "steps": [],
             }
         ],
         "gaps": [
@@ -77,7 +78,8 @@ def test_the_page_says_everything_in_the_units_of_the_well() -> None:
         "in slips 0:30:00 25.0 %",
         "2026-03-14 06:10:00 P1 Pit gain: 10.0 bbl, limit 6.3 bbl; acknowledged 06:10:09, "
         "NOT CLEARED",
-        "2026-03-14 06:09:00 kick, warning: gain_m3 0.8",
+        "2026-03-14 06:09:00 to 06:30:00 influx, warning: 2.0 bbl at the call; "
+        "seen by pit volume, gas rising",
         "2026-03-14 07:30:00 to still in slips drilling, bit 1000.00 ft, hole unknown",
         "2026-03-14 06:20:00 to 2026-03-14 06:21:00 Hook load; Active pit volume",
     ):
@@ -96,7 +98,7 @@ def test_synthetic_data_are_called_so_in_the_first_line() -> None:
 def test_no_line_is_wider_than_80_columns() -> None:
     page = found()
     page["gaps"][0]["channels"] *= 9
-    page["events"][0]["evidence"] = {f"reading_{i}": i / 7 for i in range(20)}
+    page["events"][0]["witnesses"] = [f"witness {i}" for i in range(20)]
     lines = review_text(page, config()).splitlines()
     assert max(len(line) for line in lines) <= 80
 

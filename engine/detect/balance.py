@@ -1,0 +1,304 @@
+r"""The volume balance: what the pits should hold, and what of their change nobody can explain.
+
+.. math:: U = V_{pits} - V_0 - (d + p)\,\Delta z + p\,L + H\,\Delta z_{lag} + S(Q) - T
+
+with z the bit depth, d the steel and p the bore of the pipe (m2), L what was added at
+connections, H the hole (m2), z_lag the depth whose cuttings have left at the shakers, S the mud in
+the flow line and T what was declared and has come. The string is closed at the bit: pipe that
+goes in pushes mud out with its whole body, and the pumps fill its bore.
+
+Nothing ever resets U; a person re-bases what is shown, with a reason.
+
+References
+----------
+.. [1] Balance of volumes: own derivation. Steel displacement: weight over density of steel, as in
+   A. T. Bourgoyne et al., Applied Drilling Engineering, SPE, 1986, ch. 4.
+.. [2] Compare at equal flow across a connection, so that surface storage cancels: common
+   practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import exp, isfinite, nan
+from statistics import median
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from engine.block import BAD, Block, FloatArray, Quality, Table
+from engine.detect.bins import BIN_S, Bins
+from engine.detect.call import Declared
+from engine.detect.declared import Absorbed
+from engine.detect.settings import BalanceSettings
+from engine.ops.table import pick, times
+from engine.states import RigState
+from engine.well.capacities import STEEL, circle
+
+if TYPE_CHECKING:
+    from engine.config import WellConfig
+
+TRIPPING = (RigState.TRIPPING_IN, RigState.TRIPPING_OUT)
+PUMPING = 1e-3
+"""Flow-in above this is pumping. [m3/s]"""
+FAR = 5.0
+"""A depth that moved so much in one bin was corrected, not travelled. [m]"""
+TEACHES_S = 120.0
+"""After so long without pumps the flow line has run empty and tells what it held. [s]"""
+KEPT = 8
+"""Stops of the pumps that are remembered. [-]"""
+FAST_S = 20.0
+"""Time constant of the levels before and at the end of a stop. [s]"""
+Newest = tuple[float, float, float]
+COLUMNS = (
+    "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "gain", "pumping",
+    "settled", "declared", "off_volume", "off_time",
+)  # fmt: skip
+"""What each bin gets: `unexplained` and its filtered form, `explained` (all that was booked),
+`declared` [m3], `flow_expected` and `flow_excess` by the return gauge [m3/s], its `gain` [-],
+`pumping` (0 or 1) [-], `settled`: how long since a start or change of flow [s], `off_volume` above
+the last pumping level [m3], `off_time` since the pumps stopped [s]; NaN where not known."""
+
+
+@dataclass(slots=True)
+class BalanceState:
+    """All that the balance carries from bin to bin."""
+
+    at: float = nan
+    flow: float = 0.0
+    """Newest known flow-in. [m3/s]"""
+    settled_flow: float = nan
+    """Flow-in that the newest change led to. [m3/s]"""
+    changed_at: float = float("-inf")
+    """When the flow last started, stopped or stepped. [s]"""
+    bit: float = nan
+    gone: float = nan
+    """Depth whose cuttings have left. [m]"""
+    stands: float = nan
+    booked: float = 0.0
+    """Explained so far, without the flow line. [m3]"""
+    nipple: float = 0.0
+    """Flow on its way to the flow line, by the model. [m3/s]"""
+    out: float = 0.0
+    """Flow at the return gauge, by the model. [m3/s]"""
+    stored: float = 0.0
+    """In the flow line, by the model. [m3]"""
+    zero: float = nan
+    """Pit volume less all that was booked, at the first good row. [m3]"""
+    filtered: float = nan
+    gain: float = nan
+    level: float = nan
+    """Pit volume while pumping, filtered. [m3]"""
+    off_at: float = nan
+    """When the pumps stopped. [s]"""
+    off_from: float = nan
+    """Pit volume when they stopped. [m3]"""
+    off_flow: float = nan
+    off_level: float = nan
+    """Pit volume at the end of the stop. [m3]"""
+    base: float = 0.0
+    """`unexplained` when last re-based. [m3]"""
+    storages: tuple[float, ...] = ()
+    """What the newest stops of the pumps taught. [s]"""
+    newest: Newest = (nan, nan, nan)
+    """unexplained, explained, flow_expected: held on the rows until the next bin."""
+
+
+@dataclass(slots=True, eq=False)
+class Balance:
+    """One balance of all the mud that this rig can see."""
+
+    config: WellConfig
+    settings: BalanceSettings
+    state: BalanceState = field(default_factory=BalanceState)
+    absorbed: Absorbed = field(default_factory=Absorbed)
+    _steel: float = field(init=False)
+    _bore: float = field(init=False)
+    _hole: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        pipe = self.config.string[-1]
+        self._steel, self._bore = pipe.weight / STEEL, circle(pipe.inner)
+        hole = self.config.hole[-1].diameter if self.config.hole else nan
+        self._hole = circle(hole) * (1 + self.settings.mud_on_cuttings)
+
+    def rebase(self) -> tuple[float | None, float | None]:
+        """Make the present volume the zero of what is shown; return the old and new base. [m3]
+
+        The detectors keep counting as if nothing had been done. New is None, and the base stays,
+        while nothing is known.
+        """
+        s, now = self.state, self.state.newest[0]
+        if not isfinite(now):
+            return s.base, None
+        old, s.base = s.base, now
+        return old, now
+
+    def process(
+        self, table: Table, bins: Bins, declared: Sequence[Declared]
+    ) -> tuple[dict[str, Block], dict[str, FloatArray]]:
+        """Book one block of bins.
+
+        Returns
+        -------
+        channels : dict
+            ``unexplained_volume`` (since it was re-based), ``unexplained_total``,
+            ``explained_volume`` [m3] and ``flow_out_expected`` [m3/s], shape (n,).
+        columns : dict
+            `COLUMNS`, shape (m,).
+        """
+        before = self.state.newest
+        names = (
+            "pit_volume", "flow_in", "flow_out", "bit_depth", "hole_depth", "lagged_depth",
+            "stand_count", "stand_length", "rig_state",
+        )  # fmt: skip
+        rows = zip(bins.t.tolist(), *(bins[name].tolist() for name in names), strict=True)
+        told, held = [], []
+        for t, *values in rows:
+            told.append(self._bin(t, declared, *values))
+            held.append(self.state.newest)
+        columns = np.array(told).reshape(len(told), len(COLUMNS)).T
+        return self._channels(table, bins, before, held), dict(zip(COLUMNS, columns, strict=True))
+
+    def _bin(
+        self, t: float, declared: Sequence[Declared], pit: float, q: float, out: float, bit: float,
+        hole: float, lagged: float, stands: float, length: float, rig: float,
+    ) -> tuple[float, ...]:  # fmt: skip
+        s = self.state
+        dt = BIN_S if not isfinite(s.at) else max(t - s.at, BIN_S)
+        s.at = t
+        self._flow(t, dt, q)
+        self._book(bit, hole, lagged, stands, length, rig)
+        known = isfinite(pit)
+        unexplained = declared_so_far = nan
+        if known:
+            level = pit - s.booked + s.stored
+            if not isfinite(s.zero):
+                s.zero = level
+            raw = level - s.zero
+            declared_so_far = self.absorbed.step(t, dt, raw, declared)
+            unexplained = raw - declared_so_far
+            weight = 1 - exp(-dt / self.settings.filter_s)
+            old = s.filtered if isfinite(s.filtered) else unexplained
+            s.filtered = old + weight * (unexplained - old)
+        pumping = s.flow > PUMPING
+        self._stops(t, pit, pumping)
+        settled = t - s.changed_at
+        expected, excess = self._returns(dt, out, pumping and settled >= self.settings.settle_s)
+        s.newest = (unexplained, s.booked - s.stored, expected)
+        return (
+            unexplained, s.filtered if known else nan, s.booked - s.stored, expected, excess,
+            s.gain, float(pumping), settled, declared_so_far,
+            pit - s.off_from if known else nan, t - s.off_at,
+        )  # fmt: skip
+
+    def _flow(self, t: float, dt: float, q: float) -> None:
+        """Follow the flow line: two lags in a row, which lose nothing."""
+        s, dead = self.state, self.settings.dead_s
+        if isfinite(q):
+            s.flow = q
+        usual = s.settled_flow
+        if not isfinite(usual):  # the record begins in the middle of something
+            s.settled_flow = s.nipple = s.out = s.flow
+            s.changed_at = t if s.flow <= PUMPING else float("-inf")
+        elif abs(s.flow - usual) > self.settings.step * max(s.flow, usual, PUMPING):
+            s.changed_at, s.settled_flow = t, s.flow
+        line = max(self.storage() - dead, 1.0)
+        old = s.nipple
+        s.nipple += (1 - exp(-dt / dead)) * (s.flow - s.nipple) if dead else s.flow - s.nipple
+        inflow = s.flow + (old - s.nipple) * dead / dt  # mean over the bin of what leaves the first
+        s.out += (1 - exp(-dt / line)) * (inflow - s.out)
+        s.stored = dead * s.nipple + line * s.out
+
+    def storage(self) -> float:
+        """Return what flow line and surface hold, as seconds of flow. [s]"""
+        taught = self.state.storages
+        return median(taught) if taught else self.settings.storage_s
+
+    def _book(
+        self, bit: float, hole: float, lagged: float, stands: float, length: float, rig: float
+    ) -> None:
+        """Book pipe that moved, pipe that was added and cuttings that left."""
+        s = self.state
+        if isfinite(bit):
+            moved = bit - s.bit
+            if abs(moved) < FAR and rig not in TRIPPING:
+                s.booked += (self._steel + self._bore) * moved
+            s.bit = bit
+        if isfinite(stands):
+            added = stands - s.stands
+            if added > 0 and isfinite(length):
+                s.booked -= self._bore * length * added
+            s.stands = stands
+        gone = lagged if isfinite(lagged) else hole
+        if isfinite(gone):
+            left = gone - s.gone
+            if 0 < left < FAR:
+                s.booked -= self._hole * left
+            s.gone = gone
+
+    def _stops(self, t: float, pit: float, pumping: bool) -> None:
+        """Note stops of the pumps, and learn from each what the flow line holds."""
+        s = self.state
+        if pumping:
+            off = t - s.off_at
+            if off > TEACHES_S and isfinite(s.off_from) and isfinite(s.off_level):
+                came = (s.off_level - s.off_from) / s.off_flow
+                if 0.3 * self.settings.storage_s < came < 4 * self.settings.storage_s:
+                    s.storages = (*s.storages, came)[-KEPT:]
+            s.off_at, s.off_level = nan, nan
+            if isfinite(pit):
+                weight = 1 - exp(-BIN_S / FAST_S)
+                s.level = pit if not isfinite(s.level) else s.level + weight * (pit - s.level)
+            if t - s.changed_at >= self.settings.settle_s:
+                s.off_from, s.off_flow = s.level, s.flow
+            return
+        if not isfinite(s.off_at):
+            s.off_at = t
+        if isfinite(pit) and t - s.off_at > TEACHES_S:
+            weight = 1 - exp(-BIN_S / FAST_S)
+            s.off_level = (
+                pit if not isfinite(s.off_level) else s.off_level + weight * (pit - s.off_level)
+            )
+
+    def _returns(self, dt: float, out: float, steady: bool) -> tuple[float, float]:
+        """Return the flow the return gauge should show, and how much more it shows."""
+        s, set_ = self.state, self.settings
+        if not isfinite(out):
+            return nan, nan
+        if steady and s.out > PUMPING:
+            ratio = out / s.out
+            if not isfinite(s.gain):
+                s.gain = ratio if 0.5 < ratio < 2.0 else 1.0
+            step = (1 - exp(-dt / set_.gain_s)) * (ratio - s.gain)
+            slew = set_.gain_slew * dt
+            s.gain += min(max(step, -slew), slew)
+        gain = s.gain if isfinite(s.gain) else 1.0
+        return gain * s.out, out / gain - s.out
+
+    def _channels(
+        self, table: Table, bins: Bins, before: Newest, held: Sequence[Newest]
+    ) -> dict[str, Block]:
+        """Hold what the bins gave over the rows."""
+        t = times(table)
+        all_ = np.array([before, *held])
+        at = np.zeros(t.size + 1, np.intp)
+        at[bins.row] = np.arange(1, len(bins) + 1)
+        np.maximum.accumulate(at, out=at)
+        total, explained, expected = all_[at[: t.size], :3].T
+        parts = {
+            "unexplained_volume": total - self.state.base,
+            "unexplained_total": total,
+            "explained_volume": explained,
+            "flow_out_expected": expected,
+        }
+        why = pick(table, "pit_volume").quality & np.uint16(BAD)
+        flow_why = pick(table, "flow_out").quality & np.uint16(BAD)
+        out = {}
+        for name, value in parts.items():
+            bits = flow_why if name == "flow_out_expected" else why
+            lost = np.isnan(value)
+            quality = np.where(lost, np.where(bits, bits, int(Quality.NO_DATA)), 0)
+            out[name] = Block(t, value, quality.astype(np.uint16))
+        return out

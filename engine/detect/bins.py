@@ -1,0 +1,178 @@
+"""Rows gathered into bins of five seconds: what the slow detectors look at.
+
+A bin holds all rows of one span of time, so its means are the same however the rows are cut
+into blocks. Detectors may loop over bins: twelve hours are 8,640 of them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from engine.block import BAD, FloatArray, Mask, Quality, QualityArray, Table
+from engine.ops.primitives import IntArray
+from engine.ops.table import pick, times
+
+BIN_S = 5.0
+"""Half of the shortest time that a call by volume or pressure may take; noise of the usual
+level gauges has a time constant of 5 to 10 s, so a shorter bin would tell nothing more. [s]"""
+
+MEANS = (
+    "pit_volume",
+    "trip_tank_volume",
+    "flow_in",
+    "flow_out",
+    "flow_out_share",
+    "flow_difference",
+    "standpipe_pressure",
+    "annulus_pressure",
+    "pump_1_rate",
+    "pump_2_rate",
+    "pump_3_rate",
+    "rotary",
+    "torque",
+    "hook_load",
+    "weight_on_bit",
+    "rop",
+    "block_speed",
+    "expected_pressure",
+    "temperature_in",
+    "temperature_out",
+    "density_in",
+    "density_out",
+    "gas",
+    "overpull",
+)
+"""Channels of which a bin keeps the mean of the good samples. [-]"""
+NEWEST = (
+    "rig_state",
+    "in_slips",
+    "on_bottom",
+    "bit_depth",
+    "hole_depth",
+    "lagged_depth",
+    "block_position",
+    "stand_count",
+    "stand_length",
+    "lag_strokes",
+    "strokes",
+    "trip_fill_difference",
+)
+"""Channels of which a bin keeps the newest sample, NaN if that is not good. [-]"""
+_ALL = (*MEANS, *NEWEST)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Bins:
+    """The m bins that a block has closed; every array has the shape (m,)."""
+
+    row: IntArray
+    """Row of the block with which each became known: the first row after its end. [-]"""
+    t: FloatArray
+    """End. [s since 1970-01-01 UTC]"""
+    values: Mapping[str, FloatArray]
+    """Mean or newest good value by channel, NaN where there is none. [SI]"""
+    quality: Mapping[str, QualityArray]
+    """Bits of the newest sample by channel; `Quality` says why there is no value. [-]"""
+
+    def __len__(self) -> int:
+        return int(self.t.size)
+
+    def __getitem__(self, channel_id: str) -> FloatArray:
+        return self.values[channel_id]
+
+    def known(self, *channel_ids: str) -> Mask:
+        """Bins in which all `channel_ids` have a value, shape (m,). [-]"""
+        out = np.ones(len(self), np.bool_)
+        for name in channel_ids:
+            out &= ~np.isnan(self.values[name])
+        return out
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BinsState:
+    """The rows of the bin that is still open."""
+
+    slot: int = -1
+    """Number of the bin. [-]"""
+    value: FloatArray = field(default_factory=lambda: np.empty((len(_ALL), 0)))
+    quality: QualityArray = field(default_factory=lambda: np.empty((len(_ALL), 0), np.uint16))
+
+
+@dataclass(slots=True, eq=False)
+class Binner:
+    """Gathers rows until their bin is over."""
+
+    state: BinsState = field(default_factory=BinsState)
+
+    def process(self, table: Table) -> Bins:
+        """Return the bins that end at or before the newest row of `table`.
+
+        Parameters
+        ----------
+        table : mapping
+            Channel id to `Block`, shape (n,), one time array for all. [SI]
+
+        Returns
+        -------
+        Bins
+            A span without any row makes no bin: the next one's ``t`` shows the gap.
+        """
+        t = times(table)
+        s = self.state
+        blocks = [pick(table, name) for name in _ALL]
+        value = np.array([b.value for b in blocks]).reshape(len(_ALL), t.size)
+        quality = np.array([b.quality for b in blocks], np.uint16).reshape(value.shape)
+        value = np.concatenate((s.value, value), axis=1)
+        quality = np.concatenate((s.quality, quality), axis=1)
+        slot = np.floor(t / BIN_S).astype(np.int64)
+        carried = s.value.shape[1]
+        slots = np.concatenate((np.full(carried, s.slot), slot))
+        if not slots.size:
+            return _bins(np.empty(0, np.intp), np.empty(0), value, quality, np.empty(0, np.intp))
+        starts = np.concatenate(([0], np.flatnonzero(np.diff(slots)) + 1))
+        ends = starts[1:]  # the last bin is still open
+        out = _bins(
+            ends - carried, (slots[starts[:-1]] + 1) * BIN_S, value[:, : starts[-1]],
+            quality[:, : starts[-1]], starts[:-1],
+        )  # fmt: skip
+        open_ = slice(int(starts[-1]), None)
+        self.state = BinsState(int(slots[-1]), value[:, open_].copy(), quality[:, open_].copy())
+        return out
+
+
+def _bins(
+    row: IntArray, t: FloatArray, value: FloatArray, quality: QualityArray, starts: IntArray
+) -> Bins:
+    m, k = t.size, len(MEANS)
+    if not m:
+        none = dict.fromkeys(_ALL, np.empty(0))
+        return Bins(row, t, none, dict.fromkeys(_ALL, np.empty(0, np.uint16)))
+    good = ((quality & np.uint16(BAD)) == 0) & ~np.isnan(value)
+    newest = np.concatenate((starts[1:], [value.shape[1]])) - 1
+    count = np.add.reduceat(good[:k], starts, axis=1, dtype=np.int64)
+    total = np.add.reduceat(np.where(good[:k], value[:k], 0.0), starts, axis=1)
+    with np.errstate(invalid="ignore"):
+        mean = np.where(count > 0, total / np.maximum(count, 1), np.nan)
+    last = np.where(good[k:, newest], value[k:, newest], np.nan)
+    bits = quality[:, newest]
+    values = dict(zip(_ALL, np.concatenate((mean, last)), strict=True))
+    return Bins(row, t, values, dict(zip(_ALL, bits, strict=True)))
+
+
+def why(bits: int) -> str:
+    """Say in words why a sample with these quality `bits` cannot be used."""
+    words = {
+        Quality.LINK_DOWN: "line down",
+        Quality.STALE: "stale",
+        Quality.MISSING: "sender has no value",
+        Quality.REJECTED: "unreadable",
+        Quality.OUT_OF_RANGE: "out of range",
+        Quality.FROZEN: "frozen",
+        Quality.NO_REFERENCE: "no reference",
+        Quality.NOT_APPLICABLE: "not applicable now",
+        Quality.NO_DATA: "no data",
+    }
+    return next((text for bit, text in words.items() if bits & bit), "no good value")

@@ -1,0 +1,144 @@
+"""All detectors together: their calls as samples for the alarms and as lines for the journal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+
+from engine.block import Block, Quality, Table, no_quality
+from engine.detect.balance import Balance
+from engine.detect.bins import Binner
+from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Seen, Verdict
+from engine.detect.kinds import Severity, call_channel
+from engine.ops.table import times
+from engine.records.journal import Entry, iso
+
+
+@dataclass(frozen=True, slots=True)
+class Said:
+    """The newest word of one detector on one kind."""
+
+    severity: int = Severity.NONE
+    sight: int = NOT_ON_WATCH
+    reason: str = ""
+    """Why it is blind."""
+    edition: int = 0
+    since: float = float("nan")
+    """When the present call began. [s since 1970-01-01 UTC]"""
+
+
+@dataclass(slots=True, eq=False)
+class Board:
+    """Runs the detectors over blocks of rows.
+
+    Parameters
+    ----------
+    detectors : sequence of Detector
+        No two for one kind.
+    balance : Balance
+        The volume balance they share.
+    """
+
+    detectors: Sequence[Detector]
+    balance: Balance
+    binner: Binner = field(default_factory=Binner)
+    declared: tuple[Declared, ...] = ()
+    said: dict[str, Said] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        self.said = {kind: Said() for d in self.detectors for kind in d.kinds}
+
+    def process(self, table: Table) -> tuple[dict[str, Block], dict[str, Block], list[Entry]]:
+        """Work out one block.
+
+        Parameters
+        ----------
+        table : mapping
+            Every channel of `engine.channels`, shape (n,). [SI]
+
+        Returns
+        -------
+        channels : dict
+            Those of the volume balance, to be recorded with the rows, shape (n,). [SI]
+        calls : dict
+            ``call_<kind>`` for the alarms: a `Severity`, NaN where blind, shape (n,). [-]
+        entries : list of Entry
+            Calls that began, changed or ended, and detectors that went blind or see again, in
+            order of time.
+        """
+        t = times(table)
+        bins = self.binner.process(table)
+        channels, balance = self.balance.process(table, bins, self.declared)
+        seen = Seen(table, bins, balance, self.declared)
+        calls: dict[str, Block] = {}
+        entries: list[Entry] = []
+        for detector in self.detectors:
+            for kind, verdict in detector.process(seen).items():
+                before = self.said[kind]
+                calls[call_channel(kind)] = _samples(table, verdict, before)
+                entries += self._changes(kind, verdict, t.tolist())
+        entries.sort(key=lambda entry: entry.at)
+        return channels, calls, entries
+
+    def declare(self, issued: Declared) -> None:
+        """Take a declaration; those that are over are forgotten."""
+        self.declared = (*(d for d in self.declared if d.until >= issued.at), issued)
+
+    def blind(self) -> dict[str, str]:
+        """Kind to reason, for all that cannot see now."""
+        return {kind: said.reason for kind, said in self.said.items() if said.sight > 0}
+
+    def _changes(self, kind: str, v: Verdict, t: Sequence[float]) -> Iterator[Entry]:
+        """Yield an entry for each moment at which something changed."""
+        now = self.said[kind]
+        edition = np.zeros(v.row.size, np.intp) if v.edition is None else v.edition
+        same = (
+            (v.severity == np.concatenate(([now.severity], v.severity[:-1])))
+            & (v.sight == np.concatenate(([now.sight], v.sight[:-1])))
+            & (edition == np.concatenate(([now.edition], edition[:-1])))
+        ) if v.row.size else np.empty(0, np.bool_)  # fmt: skip
+        for i in np.flatnonzero(~same).tolist():
+            at = t[int(v.row[i])]
+            severity, sight, new = int(v.severity[i]), int(v.sight[i]), int(edition[i])
+            reason = v.blind_reasons[sight - 1] if sight > 0 else ""
+            since = now.since
+            if severity != now.severity or (new != now.edition and severity):
+                begins = not now.severity
+                since = at if begins else now.since
+                yield _call(kind, at, severity, now, since, v.details(i))
+            if reason != now.reason:
+                event = "blind" if reason else "sees"
+                yield Entry(at, "detector", kind, event, {"reason": reason or now.reason})
+            now = Said(severity, sight, reason, new, since if severity else float("nan"))
+        self.said[kind] = now
+
+
+def _call(
+    kind: str, at: float, severity: int, before: Said, since: float, details: Mapping[str, Any]
+) -> Entry:
+    event = Severity(severity).id if severity else "end"
+    named = Severity(severity or before.severity).id
+    said = {"severity": named, "since": iso(since), "evidence": dict(details)}
+    return Entry(at, "event", kind, event, said)
+
+
+def _samples(table: Table, v: Verdict, before: Said) -> Block:
+    """Hold the verdict over the rows: a `Severity`, or NaN and ``NO_REFERENCE`` where blind."""
+    t = times(table)
+    value = np.full(t.size, float(before.severity))
+    seen = np.full(t.size, before.sight)
+    at = np.zeros(t.size + 1, np.intp)
+    if v.row.size:
+        at[v.row] = np.arange(1, v.row.size + 1)
+        np.maximum.accumulate(at, out=at)
+        told = at[: t.size] > 0
+        k = at[: t.size][told] - 1
+        value[told], seen[told] = v.severity[k], v.sight[k]
+    hidden = (seen > SEES) & (value == Severity.NONE)
+    value[hidden] = np.nan
+    quality = no_quality(t.size)
+    quality[hidden] = int(Quality.NO_REFERENCE)
+    return Block(t, value, quality)

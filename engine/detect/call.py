@@ -1,0 +1,115 @@
+"""What a detector says: how grave it is, whether it can see, and what stands behind it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import Any, ClassVar, Protocol
+
+import numpy as np
+import numpy.typing as npt
+
+from engine.block import BAD, FloatArray, Mask, Quality, Table
+from engine.detect.bins import Bins
+from engine.ops.primitives import IntArray
+
+Codes = npt.NDArray[np.int8]
+
+SEES = 0
+NOT_ON_WATCH = -1
+"""There is nothing to watch now: the rig does something else."""
+
+
+def _nothing(_: int) -> Mapping[str, Any]:
+    return {}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Verdict:
+    """What one detector says at m moments of a block; between them it is held."""
+
+    row: IntArray
+    """Row of the block at which each becomes known, rising, shape (m,). [-]"""
+    severity: Codes
+    """`engine.detect.kinds.Severity`, shape (m,). [-]"""
+    sight: Codes
+    """`SEES`, `NOT_ON_WATCH`, or k > 0: blind for the k-th of `blind_reasons`, shape (m,). [-]"""
+    blind_reasons: tuple[str, ...] = ()
+    details: Callable[[int], Mapping[str, Any]] = field(default=_nothing)
+    """JSON values behind moment i: ``volume_m3``, ``witnesses`` (a list of words) and the
+    numbers, each name with its unit; asked for only where something changes."""
+    edition: IntArray | None = None
+    """Where it changes while the severity stays, the details are told anew, shape (m,). [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Declared:
+    """Mud that a person said would come or go, while it lasts."""
+
+    at: float
+    """When it was declared. [s since 1970-01-01 UTC]"""
+    what: str
+    """From or to where: ``reserve to active``."""
+    volume: float
+    """Into the active pits; negative: out of them. [m3]"""
+    rate: float
+    """[m3/s], greater than 0"""
+    until: float
+    """When it expires. [s since 1970-01-01 UTC]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Seen:
+    """One block as the detectors see it."""
+
+    rows: Table
+    """Every channel, shape (n,). [SI]"""
+    bins: Bins
+    balance: Mapping[str, FloatArray]
+    """What `engine.detect.balance` makes of the bins, shape (m,) each. [SI]"""
+    declared: tuple[Declared, ...] = ()
+
+
+class Detector(Protocol):
+    """One rule, told in words in its docstring, with a state that any split leaves the same."""
+
+    kinds: ClassVar[tuple[str, ...]]
+    """Of `engine.detect.kinds.EVENT_KINDS`: what it can call. [-]"""
+    rule: ClassVar[str]
+    """The rule in one or two sentences, for the page of the detectors."""
+
+    def process(self, seen: Seen) -> Mapping[str, Verdict]:
+        """Return a verdict for each of `kinds`."""
+        ...
+
+
+def blind(bins: Bins, *needs: str) -> tuple[Codes, tuple[str, ...]]:
+    """Return the sight of a detector that cannot do without `needs`, and its reasons.
+
+    Returns
+    -------
+    sight : ndarray of int8
+        0 where all have a value, else the place (from 1) of the first that has none, shape (m,).
+    reasons : tuple of str
+        ``no pit_volume`` and so on; the journal adds the quality of the channel.
+    """
+    sight = np.zeros(len(bins), np.int8)
+    for k in range(len(needs), 0, -1):
+        sight[np.isnan(bins[needs[k - 1]])] = k
+    return sight, tuple(f"no {name}" for name in needs)
+
+
+def good_rows(rows: Table, *needs: str) -> Mask:
+    """Rows in which all of `needs` are fit for use, shape (n,). [-]"""
+    out: Mask | None = None
+    for name in needs:
+        good = rows[name].good
+        out = good if out is None else out & good
+    if out is None:
+        raise ValueError("name at least one channel")
+    return out
+
+
+def unfit(quality: int) -> bool:
+    """Whether a sample with these bits must not be used."""
+    return bool(quality & BAD) or bool(quality & Quality.NO_REFERENCE)

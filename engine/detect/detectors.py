@@ -1,0 +1,29 @@
+"""The detectors of a well, made from its file."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from engine.detect.balance import Balance
+from engine.detect.board import Board
+from engine.detect.call import Detector
+from engine.detect.influx import Influx
+from engine.detect.loss import Losses
+
+if TYPE_CHECKING:
+    from engine.config import WellConfig
+
+
+def detectors(config: WellConfig) -> tuple[Detector, ...]:
+    """Return every detector with the settings of `config`, those that stand on others last."""
+    d = config.detect
+    settle = d.balance.settle_s
+    return (
+        Influx(d.influx, settle),
+        Losses(d.loss, settle),
+    )
+
+
+def board(config: WellConfig) -> Board:
+    """Return the detectors of `config` with the volume balance they share."""
+    return Board(detectors(config), Balance(config, config.detect.balance))
