@@ -153,6 +153,13 @@ def parser() -> argparse.ArgumentParser:
                          help="interval with its unit: 5m, 15ft")  # fmt: skip
     samples.add_argument("--json", action="store_true")
 
+    connections = add("connections", "connections:run",
+                      "how long each connection took, part by part, and each crew's tour",
+                      "connections tour.kdrec --tour")  # fmt: skip
+    connections.add_argument("recording")
+    connections.add_argument("--json", action="store_true")
+    connections.add_argument("--tour", action="store_true", help="statistics of each crew tour")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
