@@ -12,7 +12,7 @@ from functools import lru_cache
 import numpy as np
 
 from engine.block import Block, FloatArray, Mask, Quality, QualityArray, Table, mark
-from engine.config import WellConfig
+from engine.config import Standpipe, WellConfig
 from engine.ops.pressure_residual import PressureResidual, ResidualState
 from engine.ops.seconds import Seconds, SecondsState
 from engine.ops.table import joined, pick, times
@@ -22,7 +22,7 @@ from engine.well.friction import FLOW_FLOOR
 from engine.well.hydraulics import Circuit
 from engine.well.hydraulics_table import CirculationRows, HydraulicsTable
 from engine.well.kill_mud import DEPTH_FLOOR
-from engine.well.well_file import bit_area, circuit_of, standpipe_factor
+from engine.well.well_file import bit_area, circuit_of, reading_factor, standpipe_factor
 
 DEEPEST = 15e3
 """Bit depth up to which a hole that grows is worked out: no hole is deeper. [m]"""
@@ -39,6 +39,8 @@ class HydraulicsState:
 
     seconds: SecondsState
     residual: ResidualState
+    reading: Standpipe | None
+    """What the model is scaled to meet."""
 
 
 @dataclass(slots=True, eq=False)
@@ -46,15 +48,16 @@ class Hydraulics:
     """Expected standpipe pressure and its residual, ECD, pressure drop and power at the bit.
 
     Expected is the model at the present flow-in and bit depth, times the factor that makes it
-    meet the reading under ``[standpipe]`` of the well file. Without a reading it is the bare
-    model. Nothing is learned into it; the residual may have a reference of its own, see
-    `engine.ops.pressure_residual`.
+    meet the newest reading of a person: see `calibrate`, or ``[standpipe]`` of the well file.
+    Without a reading it is the bare model. Nothing is learned into it; the residual may have a
+    reference of its own, see `engine.ops.pressure_residual`.
     """
 
     config: WellConfig
     unknown: dict[str, str] = field(init=False)
     """Why a channel can never be known with this well file, in words; by channel."""
     _seconds: Seconds = field(default_factory=Seconds, init=False)
+    _reading: Standpipe | None = field(init=False)
     _circuit: Circuit | None = field(init=False)
     _factor: float = field(init=False)
     _at_one: float = field(init=False)
@@ -62,13 +65,18 @@ class Hydraulics:
     _residual: PressureResidual = field(init=False)
 
     def __post_init__(self) -> None:
-        circuit = circuit_of(self.config)
+        self._scale(self.config.standpipe)
+
+    def _scale(self, reading: Standpipe | None) -> None:
+        """Begin anew with a model that meets `reading`."""
+        self._reading = reading
+        config = self.config.model_copy(update={"standpipe": reading})
+        circuit = circuit_of(config)
         bit = bit_loss(
-            self.config.mud.density, 1.0, bit_area(self.config.bit),
-            self.config.bit.discharge_coefficient,
-        )  # fmt: skip
+            config.mud.density, 1.0, bit_area(config.bit), config.bit.discharge_coefficient
+        )
         factor: Answer = (
-            circuit if isinstance(circuit, Unknown) else standpipe_factor(circuit, self.config)
+            circuit if isinstance(circuit, Unknown) else standpipe_factor(circuit, config)
         )
         shoe: Answer | Circuit = circuit
         if isinstance(circuit, Circuit) and not circuit.geometry.shoe > 0:
@@ -82,7 +90,21 @@ class Hydraulics:
         self._circuit = None if isinstance(circuit, Unknown) else circuit
         self._factor = np.nan if isinstance(factor, Unknown) else factor
         self._at_one = np.nan if isinstance(bit, Unknown) else bit
-        self._residual = PressureResidual(declared=self.config.standpipe is not None)
+        self._residual = PressureResidual(declared=reading is not None)
+
+    def calibrate(self, reading: Standpipe) -> Answer:
+        """Let the model meet `reading` from now on; the residual must settle anew.
+
+        Returns
+        -------
+        float or Unknown
+            What the model is multiplied by [-]; unknown: why the reading is of no use, and
+            the old one stays.
+        """
+        factor = reading_factor(self.config, reading)
+        if not isinstance(factor, Unknown):
+            self._scale(reading)
+        return factor
 
     def process(self, table: Table) -> dict[str, Block]:
         """Work out one block.
@@ -162,10 +184,12 @@ class Hydraulics:
     @property
     def state(self) -> HydraulicsState:
         """All that must outlive a block, a restart or a seek."""
-        return HydraulicsState(self._seconds.state, self._residual.state)
+        return HydraulicsState(self._seconds.state, self._residual.state, self._reading)
 
     @state.setter
     def state(self, s: HydraulicsState) -> None:
+        if s.reading != self._reading:
+            self._scale(s.reading)
         self._seconds.state, self._residual.state = s.seconds, s.residual
 
 

@@ -7,9 +7,10 @@ from collections.abc import Callable, Sequence
 import numpy as np
 
 from engine.block import FloatArray
-from engine.config import Bit, Mud, Surface, Survey, WellConfig
+from engine.config import Bit, Mud, Standpipe, Surface, Survey, WellConfig
 from engine.well.answer import Answer, Unknown
 from engine.well.bit_hydraulics import nozzle_area
+from engine.well.checks import positive
 from engine.well.geometry import WellGeometry
 from engine.well.hydraulics import Circuit, Fluid, circulate, surface_loss, vertical
 from engine.well.rheology import FlowModel, Readings, bingham, fit
@@ -129,3 +130,23 @@ def standpipe_factor(circuit: Circuit, config: WellConfig) -> Answer:
             "the nozzles and the mud"
         )
     return factor
+
+
+def reading_of(pressure: float, flow: float, bit_depth: float) -> Standpipe | Unknown:
+    """Return a reading of the standpipe as the well file would hold it; unknown if impossible."""
+    if bad := positive(pressure=pressure, flow=flow, bit_depth=bit_depth):
+        return bad
+    return Standpipe.model_validate(
+        {"pressure_Pa": pressure, "flow_m3_s": flow, "bit_depth_m": bit_depth}
+    )
+
+
+def reading_factor(config: WellConfig, reading: Standpipe) -> Answer:
+    """Return what the model's standpipe pressure is multiplied by to meet `reading`. [-]"""
+    circuit = circuit_of(config)
+    if isinstance(circuit, Unknown):
+        return circuit
+    found = standpipe_factor(circuit, config.model_copy(update={"standpipe": reading}))
+    if isinstance(found, Unknown):
+        return Unknown(found.reason.removeprefix("[standpipe]: "))
+    return found
