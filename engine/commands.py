@@ -103,6 +103,15 @@ class TareNow:
 
 
 @dataclass(frozen=True, slots=True)
+class SetLines:
+    """Another count of lines is strung to the block: the learned loads are forgotten."""
+
+    lines: int
+    """[-]"""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Note:
     """A line of the driller's own in the journal."""
 
@@ -187,6 +196,27 @@ CardCommand = EnterSlowRate | EnterCard | EnterStandpipe
 
 
 @dataclass(frozen=True, slots=True)
+class DeclareTransfer:
+    """Mud will come into the active pits, or leave them, on purpose."""
+
+    what: str
+    """From or to where: ``reserve to active``."""
+    volume: float
+    """Into the active pits; negative: out of them. [m3]"""
+    flow: float
+    """How fast. [m3/s]"""
+    minutes: float
+    """After this it is over, come or not. [min]"""
+
+
+@dataclass(frozen=True, slots=True)
+class RebaseBalance:
+    """Make the present unexplained volume the zero of what is shown; detectors do not care."""
+
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class SetSpeed:
     """Run the synthetic stream faster; only a synthetic watch obeys it."""
 
@@ -199,8 +229,8 @@ class StopWatch:
 
 
 Command = (
-    AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | Note | SlipLine | CrownCheck
-    | MarkPump | CardCommand | SetSpeed | StopWatch
+    AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
+    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | RebaseBalance | SetSpeed | StopWatch
 )  # fmt: skip
 
 

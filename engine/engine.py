@@ -8,14 +8,16 @@ from dataclasses import dataclass, field
 from engine.alarms.entries import command_entry
 from engine.alarms.manager import AlarmManager
 from engine.block import Block
-from engine.commands import Issued, MarkPump, SetDepth, SlipLine, TareNow, ZeroPits
+from engine.commands import Issued
 from engine.config import Feed, WellConfig
+from engine.detect.board import Board
+from engine.detect.detectors import board
 from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
 from engine.interfaces import InputEvent, JournalLine
+from engine.obey import obey
 from engine.ops.align import Align, Source
 from engine.pipeline import Pipeline
 from engine.records.journal import Entry, Journal
-from engine.records.upkeep import refusal
 from engine.wits_items import standard_map
 
 
@@ -59,12 +61,14 @@ class Engine:
     """First entry of the journal: what was watched, by which program and set-up."""
     align: Align = field(init=False)
     pipeline: Pipeline = field(init=False)
+    detectors: Board = field(init=False)
     alarms: AlarmManager = field(init=False)
     journal: Journal = field(default_factory=Journal)
 
     def __post_init__(self) -> None:
         self.align = Align(sources_of(self.config))
         self.pipeline = Pipeline(self.config)
+        self.detectors = board(self.config)
         self.alarms = AlarmManager(self.config.alarms)
 
     def take(
@@ -101,25 +105,16 @@ class Engine:
         if all(isinstance(event, BadLine) for event in events):
             return
         table = self.pipeline.process(self.align.process(events))
+        balance, calls, called = self.detectors.process(table)
+        table |= balance
         tables.append(table)
         links = [_link(e) for e in events if isinstance(e, LinkUp | LinkDown)]
-        # A stable sort by time: of one moment, the link comes before the alarms it causes.
-        entries += sorted(links + self.alarms.process(table), key=lambda entry: entry.at)
+        # A stable sort by time: of one moment, the link comes before the calls and the alarms.
+        new = links + called + self.alarms.process(table | calls)
+        entries += sorted(new, key=lambda entry: entry.at)
 
     def _command(self, issued: Issued) -> list[Entry]:
-        command = issued.command
-        details: dict[str, float | str | None] = {}
-        if isinstance(command, ZeroPits):
-            old, new = self.pipeline.volume.zero()
-            details = {"old_base_m3": old, "new_base_m3": new}
-            if new is None:
-                details["refused"] = "no good pit volume in the last minute; the zero stays"
-        elif isinstance(command, SetDepth):
-            self.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
-        elif isinstance(command, TareNow):
-            details = {"tare_N": self.pipeline.motion.tare_now()}
-        elif isinstance(command, SlipLine | MarkPump):
-            details = {**refusal(command, self.config)}
+        details = obey(self, issued.command, issued.at)
         return [command_entry(issued, details), *self.alarms.command(issued)]
 
 

@@ -34,6 +34,8 @@ _COMMANDS: dict[str, type] = {
     "change_limit": c.ChangeLimit,
     "enter_slow_rate": c.EnterSlowRate, "enter_card": c.EnterCard,
     "enter_standpipe": c.EnterStandpipe,
+    "declare_transfer": c.DeclareTransfer, "rebase_balance": c.RebaseBalance,
+    "set_lines": c.SetLines,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}
 _REQUIRED = object()
@@ -42,6 +44,10 @@ _ENCODE = json.JSONEncoder(separators=(",", ":")).encode
 
 def _is_number(value: object) -> bool:
     return isinstance(value, float | int) and not isinstance(value, bool)
+
+
+def _is_count(value: object) -> bool:
+    return isinstance(value, int) and not isinstance(value, bool)
 
 
 def _is_text(value: object) -> bool:
@@ -59,6 +65,7 @@ def _mapping_of(*types: type) -> Callable[[object], bool]:
 
 _CHECKS: dict[str, tuple[str, Callable[[object], bool]]] = {
     "float": ("a number", _is_number),
+    "int": ("a whole number", _is_count),
     "float | None": ("a number or null", lambda v: v is None or _is_number(v)),
     "str": ("a text", _is_text),
     "bool": ("true or false", lambda v: isinstance(v, bool)),

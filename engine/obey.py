@@ -1,0 +1,65 @@
+"""What each command of a person does to the engine, and what the journal says of it."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+from engine.commands import (
+    Command,
+    DeclareTransfer,
+    MarkPump,
+    RebaseBalance,
+    SetDepth,
+    SlipLine,
+    TareNow,
+    ZeroPits,
+)
+from engine.detect.call import Declared
+from engine.records.upkeep import refusal
+
+if TYPE_CHECKING:
+    from engine.engine import Engine
+
+Details = dict[str, Any]
+"""JSON values, the unit in the key; ``refused`` says in words why nothing was done."""
+
+
+def obey(engine: Engine, command: Command, at: float) -> Details:
+    """Carry out `command`, given at `at` [s]; commands to alarms and to the watch do nothing here.
+
+    Returns
+    -------
+    dict
+        What the journal adds to the command's own fields.
+    """
+    if isinstance(command, ZeroPits):
+        old, new = engine.pipeline.volume.zero()
+        why = "no good pit volume in the last minute; the zero stays"
+        return _bases(old, new, why)
+    if isinstance(command, RebaseBalance):
+        old, new = engine.detectors.balance.rebase()
+        return _bases(old, new, "the volume balance knows nothing now; the base stays")
+    if isinstance(command, DeclareTransfer):
+        return _declare(engine, command, at)
+    if isinstance(command, SetDepth):
+        engine.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
+    elif isinstance(command, TareNow):
+        return {"tare_N": engine.pipeline.motion.tare_now()}
+    elif isinstance(command, SlipLine | MarkPump):
+        return {**refusal(command, engine.config)}
+    return {}
+
+
+def _bases(old: float | None, new: float | None, refused: str) -> Details:
+    out: Details = {"old_base_m3": old, "new_base_m3": new}
+    return out if new is not None else out | {"refused": refused}
+
+
+def _declare(engine: Engine, command: DeclareTransfer, at: float) -> Details:
+    if not command.volume:
+        return {"refused": "the volume is 0; give what comes into the active pits, or leaves them"}
+    if command.flow <= 0 or command.minutes <= 0:
+        return {"refused": "flow and minutes must be above 0"}
+    end = at + 60.0 * command.minutes
+    engine.detectors.declare(Declared(at, command.what, command.volume, command.flow, end))
+    return {"until": end}
