@@ -25,6 +25,7 @@ COMMANDS = st.one_of(
     st.builds(c.ZeroPits, TEXT),
     st.builds(c.SetDepth, st.none() | NUMBER, st.none() | NUMBER, TEXT),
     st.builds(c.TareNow, TEXT),
+    st.builds(c.SetLines, st.integers(-(2**53), 2**53), TEXT),
     st.builds(c.Note, TEXT),
     st.builds(c.SlipLine, NUMBER, NUMBER, TEXT),
     st.just(c.CrownCheck()),
