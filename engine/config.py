@@ -11,6 +11,8 @@ from typing import Any
 
 from pydantic import ValidationError
 
+from engine.alarms.budget import too_slow
+from engine.config_alarm import Alarm
 from engine.config_base import (
     Height,
     Length,
@@ -28,7 +30,6 @@ from engine.config_base import (
 from engine.config_feed import Feed, Item, TimeColumn
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
 from engine.config_models import (
-    Alarm,
     Component,
     HoleSection,
     Profile,
@@ -261,6 +262,9 @@ def _cross_check(config: WellConfig) -> Iterator[tuple[Path, str]]:
         for i, name in enumerate(names):
             if name in names[:i]:
                 yield (kind, i, key), f"two are called {name!r}"
+    for i, alarm in enumerate(config.alarms):
+        if why := too_slow(alarm, config.feeds):
+            yield ("alarms", i, "on_delay_s"), why
     for i, feed in enumerate(config.feeds):
         yield from ((("feeds", i, *path), text) for path, text in _feed_problems(feed))
 

@@ -28,14 +28,23 @@ NAN = float("nan")
 _ROOT = Path(__file__).parents[1]
 
 
+ALARM_WORDS: dict[str, Any] = {
+    "cause": "the test wants it", "consequence": "the test fails", "time_available_s": 60,
+    "limit_reason": "a round number",
+}  # fmt: skip
+"""What every alarm must say, where a test does not care."""
+
+
 def alarm_of(name: str, channel: str = "pit_gain", **more: Any) -> Alarm:
-    """Return an alarm with a high limit of 1 m3 or 1 kN m."""
+    """Return an alarm with a high limit of 1 m3 or 1 kN m, or of a warning."""
     base = {
         "id": name, "label": name.title(), "channel": channel, "priority": 1,
-        "action": "pick up and check for flow",
+        "action": "pick up and check for flow", **ALARM_WORDS,
     }  # fmt: skip
-    key = {"pit_gain": "high_m3", "torque": "high_kNm"}[channel]
-    return Alarm.model_validate({key: 1.0, **base, **more})
+    limit: dict[str, Any] = {"pit_gain": {"high_m3": 1.0}, "torque": {"high_kNm": 1.0}}.get(
+        channel, {"severity": "warning"}
+    )
+    return Alarm.model_validate({**limit, **base, **more})
 
 
 def alarm_table(

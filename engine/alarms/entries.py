@@ -8,21 +8,30 @@ from dataclasses import asdict
 from math import isfinite
 from typing import Any
 
+from engine.alarms.flood import WINDOW_S, Flood
 from engine.alarms.limits import limit_of
-from engine.alarms.model import Event, State
+from engine.alarms.model import Event, Notice, State
 from engine.alarms.rows import Seen
+from engine.alarms.standing import Standing
 from engine.block import Quality
-from engine.channels import channel
+from engine.channels import CHANNELS
 from engine.commands import Command, Issued
 from engine.config import Alarm
+from engine.detect.kinds import Severity
 from engine.records.journal import Entry
 from engine.states import STATE_IDS
-from engine.units import units_of
+from engine.units import Unit, units_of
 
 
 def number(value: float) -> float | None:
     """Return `value` as JSON knows it: a plain float, None for what is not a number."""
     return float(value) if isfinite(value) else None
+
+
+def unit_of(channel_id: str) -> Unit:
+    """Return the SI unit of a channel or of a call."""
+    found = CHANNELS.get(channel_id)
+    return units_of(found.quantity if found else "none")[0]
 
 
 def quality_words(quality: int) -> str:
@@ -34,12 +43,15 @@ def quality_words(quality: int) -> str:
 def alarm_entry(
     alarm: Alarm,
     at: float,
-    event: Event,
+    event: Event | Notice,
     before: State,
-    after: State,
+    after: Standing,
     seen: Seen,
     issued: Issued | None = None,
     reason: str | None = None,
+    *,
+    sound: bool = False,
+    more: Mapping[str, Any] | None = None,
 ) -> Entry:
     """Build the entry of something that happened to `alarm`.
 
@@ -49,31 +61,38 @@ def alarm_entry(
         Its limit, deadband and delays go into the entry as they are in force. [SI]
     at : float
         When. [s since 1970-01-01 UTC]
-    event, before, after : Event, State, State
-        What happened, and the state it found and left.
+    event, before, after : Event or Notice, State, Standing
+        What happened, the state it found, and how it left the alarm.
     seen : Seen
         The newest row.
     issued : Issued, optional
         The command, if a person did it.
     reason : str, optional
         Why, in words.
+    sound : bool
+        The horn sounds anew for it; not so in a flood, unless it is of priority 1.
+    more : mapping, optional
+        What only this event has: ``shelved_until`` and ``seconds``; ``authoriser``;
+        ``old_limit``; ``level`` of an escalation.
 
     Returns
     -------
     Entry
         Details in this order: label, before, after, priority, side, value, unit, quality,
         limit, deadband, on_delay_s, off_delay_s, rig_state, bit_depth_m, hole_depth_m, who,
-        station, reason. Value, limit and deadband are in the SI unit named; unknown is None.
+        station, reason, sound, first_out (it came first of its group, which still stands), then
+        `more`. Value, limit and deadband are in the SI unit named; unknown is None. Of a call,
+        whose value is a number for its severity, ``severity`` is the word for it.
     """
     high = alarm.high is not None
     details: dict[str, Any] = {
         "label": alarm.label,
         "before": before.value,
-        "after": after.value,
+        "after": after.state.value,
         "priority": alarm.priority,
         "side": "high" if high else "low",
         "value": number(seen.value),
-        "unit": units_of(channel(alarm.channel).quantity)[0].id,
+        "unit": unit_of(alarm.channel).id,
         "quality": quality_words(seen.quality),
         "limit": limit_of(alarm),
         "deadband": float(alarm.deadband),
@@ -85,8 +104,23 @@ def alarm_entry(
         "who": issued.who if issued else None,
         "station": issued.station if issued else None,
         "reason": reason,
+        "sound": sound,
+        "first_out": after.first_out,
+        **(more or {}),
     }
+    if alarm.severity:
+        details["severity"] = Severity(int(seen.value)).id if isfinite(seen.value) else "unknown"
     return Entry(at, "alarm", alarm.id, event.value, details)
+
+
+def flood_entry(at: float, flood: Flood) -> Entry:
+    """Build the entry of a flood that begins or ends: kind ``flood``, event ``start``, ``end``.
+
+    Details are ``alarms``, how many came within ``window_s``.
+    """
+    event = "start" if flood.on else "end"
+    details = {"alarms": flood.count(at), "window_s": WINDOW_S}
+    return Entry(at, "flood", "alarms", event, details)
 
 
 def command_name(command: Command) -> str:
@@ -110,9 +144,7 @@ def command_entry(issued: Issued, details: Mapping[str, Any] | None = None) -> E
         Kind ``command``, event ``given``; details are the command's own fields, then
         `details`, then who and station.
     """
-    own = {
-        journal_key(key): _plain(value) for key, value in asdict(issued.command).items()
-    }
+    own = {journal_key(key): _plain(value) for key, value in asdict(issued.command).items()}
     return Entry(
         issued.at,
         "command",
@@ -150,6 +182,6 @@ def _plain(value: Any) -> Any:
 _KEYS = {
     "bit_depth": "bit_depth_m", "hole_depth": "hole_depth_m", "length": "length_m", "cut": "cut_m",
     "rate": "rate_per_s", "pressure": "pressure_Pa", "density": "density_kg_m3",
-    "flow": "flow_m3_s", "inputs": "inputs_si",
+    "flow": "flow_m3_s", "inputs": "inputs_si", "volume": "volume_m3",
 }  # fmt: skip
 """Fields of commands whose journal key carries a unit."""

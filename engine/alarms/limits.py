@@ -11,7 +11,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -85,7 +85,8 @@ class Limits:
         # A low limit is a high limit of the negated value; negation is exact.
         self._sign = np.where(np.array(high, np.bool_), 1.0, -1.0).reshape(column)
         self._trip = np.array(limit).reshape(column) * self._sign
-        self._back = self._trip - np.array([a.deadband for a in alarms]).reshape(column)
+        self._deadband = np.array([a.deadband for a in alarms]).reshape(column)
+        self._back = self._trip - self._deadband
         self._on = np.array([a.on_delay_s for a in alarms]).reshape(column) - _EARLY
         self._off = np.array([a.off_delay_s for a in alarms]).reshape(column) - _EARLY
         self.state = LimitsState(
@@ -96,6 +97,17 @@ class Limits:
             np.zeros(k),
             np.zeros(k, np.bool_),
         )
+
+    def change(self, alarm: int, limit: float) -> None:
+        """Put another limit [SI] to alarm number `alarm`; its delays start anew, what it is stays.
+
+        The new limit is not part of `state`: whoever sets that must put the limits first.
+        """
+        self._trip[alarm] = limit * self._sign[alarm]
+        self._back[alarm] = self._trip[alarm] - self._deadband[alarm]
+        zone = self.state.zone.copy()
+        zone[alarm] = 0
+        self.state = replace(self.state, zone=zone)
 
     def process(self, t: FloatArray, value: FloatArray, good: Mask) -> list[Edge]:
         """Find the edges of one block.

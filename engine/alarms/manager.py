@@ -6,66 +6,52 @@ What an alarm's journal entry carries is listed in `engine.alarms.entries.alarm_
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import replace
 from difflib import get_close_matches
-from typing import NamedTuple
+from heapq import heapify, heappop, heappush
+from typing import Any
 
-import numpy as np
-
+from engine.alarms.due import (
+    ALL,
+    Due,
+    arming,
+    edges,
+    escalations,
+    flood_ends,
+    timers,
+)
 from engine.alarms.entries import alarm_entry, no_effect_entry
 from engine.alarms.entries import command_entry as command_entry
-from engine.alarms.limits import Limits, LimitsState
-from engine.alarms.model import SOUNDING, Event, State, step
+from engine.alarms.limits import Limits, limit_of
+from engine.alarms.model import SOUNDING, UNACKNOWLEDGED, Event, Notice, State
+from engine.alarms.orders import EVENTS, SHELF_WARNING_S, refusal
+from engine.alarms.panel import Panel
 from engine.alarms.rows import Rows, Seen, look
+from engine.alarms.standing import AlarmsState, Shelf, Standing
 from engine.block import Table
 from engine.channels import channel
-from engine.commands import Acknowledge, Issued, Reset, Silence
+from engine.commands import (
+    Acknowledge,
+    AlarmCommand,
+    ChangeLimit,
+    Issued,
+    OutOfService,
+    Reset,
+    ReturnToService,
+    Shelve,
+    Silence,
+)
 from engine.config import Alarm
+from engine.detect.kinds import CALL_CHANNELS
 from engine.errors import InputError
-from engine.records.journal import Entry
+from engine.records.journal import Entry, iso
 from engine.states import STATE_IDS
 
-_SOON = 1e-6
-"""A timer may run out this much early: times are kept to the microsecond. [s]"""
-
-_QUIET = {
+_WHILE = {
     State.SHELVED: "while shelved",
     State.SUPPRESSED: "while suppressed by design",
     State.OUT_OF_SERVICE: "while out of service",
 }
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class AlarmsState:
-    """All that must outlive a block; tuples have one entry an alarm."""
-
-    limits: LimitsState
-    states: tuple[State, ...]
-    armed: tuple[bool, ...]
-    abnormal: tuple[bool, ...]
-    since: tuple[float, ...]
-    """When the present state was entered. [s since 1970-01-01 UTC]"""
-    seen: tuple[Seen, ...]
-    """The newest row, as each alarm's entry would show it."""
-    silenced: tuple[bool, ...]
-    """Silenced since it last sounded anew. [-]"""
-    rig_state: int | None = None
-    """Code of the newest row; None before the first."""
-
-
-class _Happening(NamedTuple):
-    """Something due at a row; the order of the fields is the order of the entries."""
-
-    row: int
-    alarm: int
-    rank: int
-    event: Event
-    abnormal: bool
-
-
-_RANK = {Event.SUPPRESS: 0, Event.TRIP: 1, Event.CLEAR: 1, Event.UNSUPPRESS: 2, Event.RE_ALARM: 3}
-"""Order within one row: whoever is disarmed there does not sound, whoever is armed there is
-judged by that very row. [-]"""
 
 
 class AlarmManager:
@@ -89,67 +75,77 @@ class AlarmManager:
     alarm that lists ``unknown`` among its rig states is armed by it.
 
     There is no way to turn an alarm off and none to mute all of them: silence stops the horn
-    until the next alarm comes (R-10).
+    until the next alarm comes (R-10), or until one of priority 1 has waited too long (R-14). In
+    a flood (R-15) only alarms of priority 1 sound the horn anew; all of them are in the journal.
 
     Any split of the rows into blocks gives the same entries.
     """
 
     def __init__(self, alarms: Sequence[Alarm]) -> None:
-        self.alarms = tuple(alarms)
-        for alarm in self.alarms:
-            channel(alarm.channel)
-            for name in set(alarm.armed) - set(STATE_IDS):
-                raise InputError(f"alarm {alarm.id}: no rig state {name!r}; use {STATE_IDS}")
-        self._index = {alarm.id: i for i, alarm in enumerate(self.alarms)}
-        self._limits = Limits(self.alarms)
-        k = len(self.alarms)
-        self._states = [State.NORMAL] * k
-        self._armed = [True] * k
-        self._abnormal = [False] * k
-        self._since = [float("-inf")] * k
-        self._seen = [Seen()] * k
+        for alarm in alarms:
+            if alarm.channel not in CALL_CHANNELS:
+                channel(alarm.channel)  # raises for an unknown one
+            for name in alarm.armed:
+                if name not in STATE_IDS:
+                    raise InputError(f"alarm {alarm.id}: no rig state {name!r}; use {STATE_IDS}")
+        self._file = tuple(alarms)
+        self._panel = Panel(alarms)
+        self._index = {alarm.id: i for i, alarm in enumerate(alarms)}
+        self._limits = Limits(alarms)
+        self._seen = [Seen()] * len(alarms)
         self._rig_state: int | None = None
-        self._silenced = [False] * k
+        self._due: list[Due] = []
+
+    @property
+    def alarms(self) -> Sequence[Alarm]:
+        """All of them, with the limits now in force."""
+        return self._panel.alarms
 
     @property
     def horn(self) -> bool:
         """The horn must sound now."""
-        return any(
-            state in SOUNDING and not silenced
-            for state, silenced in zip(self._states, self._silenced, strict=True)
-        )
+        return any(one.state in SOUNDING and not one.silenced for one in self._panel.now)
+
+    @property
+    def escalation(self) -> int:
+        """How much louder than usual: the highest level of the alarms that wait, or 0. [-]"""
+        return max((one.escalated for one in self._panel.now if one.state in SOUNDING), default=0)
+
+    @property
+    def flood(self) -> bool:
+        """More alarms came than a person can take in."""
+        return self._panel.flood.on
 
     @property
     def states(self) -> dict[str, State]:
         """Alarm id to its present state."""
-        return {a.id: s for a, s in zip(self.alarms, self._states, strict=True)}
+        return {a.id: one.state for a, one in zip(self.alarms, self._panel.now, strict=True)}
 
     @property
     def state(self) -> AlarmsState:
         """All that must outlive a block; set it to go on from there."""
         return AlarmsState(
             self._limits.state,
-            tuple(self._states),
-            tuple(self._armed),
-            tuple(self._abnormal),
-            tuple(self._since),
+            tuple(self._panel.now),
             tuple(self._seen),
-            tuple(self._silenced),
+            self._panel.flood,
             self._rig_state,
         )
 
     @state.setter
     def state(self, state: AlarmsState) -> None:
-        if len(state.states) != len(self.alarms):
+        if len(state.standing) != len(self.alarms):
             raise InputError(
-                f"alarms: the state is of {len(state.states)} alarms, the well has "
+                f"alarms: the state is of {len(state.standing)} alarms, the well has "
                 f"{len(self.alarms)}; start anew after changing the well file"
             )
+        for i, one in enumerate(state.standing):
+            limit = limit_of(self._file[i]) if one.limit is None else one.limit
+            if limit != limit_of(self.alarms[i]):
+                self._put_limit(i, limit)
         self._limits.state = state.limits
-        self._states, self._armed = list(state.states), list(state.armed)
-        self._abnormal, self._since = list(state.abnormal), list(state.since)
-        self._seen, self._rig_state = list(state.seen), state.rig_state
-        self._silenced = list(state.silenced)
+        self._panel.now, self._seen = list(state.standing), list(state.seen)
+        self._panel.flood, self._rig_state = state.flood, state.rig_state
 
     def process(self, table: Table) -> list[Entry]:
         """Work out one block.
@@ -158,7 +154,7 @@ class AlarmManager:
         ----------
         table : mapping
             Channel id to `Block`, shape (n,): the channels of all alarms, ``rig_state``,
-            ``bit_depth`` and ``hole_depth``. [SI]
+            ``bit_depth`` and ``hole_depth``. [SI] Calls that are missing are unknown.
 
         Returns
         -------
@@ -173,8 +169,16 @@ class AlarmManager:
         rows = look(self.alarms, table)
         if not rows.t.size or not self.alarms:
             return []
-        due = [*self._edges(rows), *self._arming(rows), *self._timers(rows)]
-        entries = [entry for one in sorted(due) if (entry := self._happen(one, rows))]
+        self._due = [
+            *edges(self._limits.process(rows.t, rows.value, rows.good)),
+            *arming(self.alarms, self._panel.now, rows, self._rig_state),
+            *timers(self.alarms, self._panel.now, rows),
+            *flood_ends(self._panel.flood, rows),
+        ]
+        heapify(self._due)
+        entries: list[Entry] = []
+        while self._due:
+            entries += self._happen(heappop(self._due), rows)
         last = rows.t.size - 1
         self._seen = [rows.seen(last, i) for i in range(len(self.alarms))]
         self._rig_state = rows.rig_state[last]
@@ -193,18 +197,17 @@ class AlarmManager:
         if isinstance(command, Silence):
             if not self.horn:
                 return [no_effect_entry(issued, None, "the horn is not sounding")]
-            self._silenced = [True] * len(self.alarms)
+            self._panel.now = [replace(one, silenced=True) for one in self._panel.now]
         elif isinstance(command, Acknowledge) and not command.alarm:
-            waiting = [i for i, s in enumerate(self._states) if _moves(s, Event.ACK)]
+            waiting = [i for i, one in enumerate(self._panel.now) if one.state in UNACKNOWLEDGED]
             if not waiting:
                 return [no_effect_entry(issued, None, "no alarm is unacknowledged")]
-            return [entry for i in waiting for entry in self._ask(i, Event.ACK, issued)]
-        elif isinstance(command, Acknowledge | Reset):
-            event = Event.ACK if isinstance(command, Acknowledge) else Event.RESET
+            return [entry for i in waiting for entry in self._ask(i, command, issued)]
+        elif isinstance(command, AlarmCommand):
             i = self._index.get(command.alarm)
             if i is None:
                 return [no_effect_entry(issued, command.alarm, self._no_alarm(command.alarm))]
-            return self._ask(i, event, issued)
+            return self._ask(i, command, issued)
         return []
 
     def _no_alarm(self, name: str) -> str:
@@ -212,76 +215,70 @@ class AlarmManager:
         hint = f"did you mean {near[0]!r}?" if near else f"there are {', '.join(self._index)}"
         return f"no alarm {name!r}; {hint}"
 
-    def _ask(self, i: int, event: Event, issued: Issued) -> list[Entry]:
-        alarm, before = self.alarms[i], self._states[i]
-        move = step(before, event, latching=alarm.latching, abnormal=self._abnormal[i])
-        if move is None:
-            why = f"{event.value} has no effect in state {before.value}"
+    def _ask(self, i: int, command: AlarmCommand, issued: Issued) -> list[Entry]:
+        alarm, one, seen = self.alarms[i], self._panel.now[i], self._seen[i]
+        if why := refusal(alarm, one, issued, command):
             return [no_effect_entry(issued, alarm.id, why)]
-        self._enter(i, move.next, issued.at, sound=move.sound)
-        return [alarm_entry(alarm, issued.at, event, before, move.next, self._seen[i], issued)]
+        said = None if isinstance(command, Acknowledge | Reset) else command.reason
+        if isinstance(command, ChangeLimit):
+            old, event = limit_of(alarm), Notice.CHANGE_LIMIT
+            self._put_limit(i, float(command.limit))
+            self._panel.now[i] = one = replace(one, limit=float(command.limit))
+            return [
+                alarm_entry(self.alarms[i], issued.at, event, one.state, one, seen, issued, said,
+                            more={"old_limit": old})
+            ]  # fmt: skip
+        more: dict[str, Any] = {}
+        if isinstance(command, Shelve):
+            until = issued.at + command.seconds
+            since = one.shelf.since if one.shelf else issued.at
+            warned = command.seconds <= SHELF_WARNING_S
+            self._panel.now[i] = replace(one, shelf=Shelf(since, until, issued.who, warned))
+            more = {"seconds": float(command.seconds), "shelved_until": iso(until)}
+        elif isinstance(command, OutOfService | ReturnToService):
+            more = {"authoriser": command.authoriser}
+        return self._panel.move(i, EVENTS[type(command)], issued.at, seen, issued, said, more)
 
-    def _enter(self, i: int, state: State, at: float, *, sound: bool) -> None:
-        if state is not self._states[i]:
-            self._states[i], self._since[i] = state, at
-        if sound:
-            self._silenced[i] = False
+    def _put_limit(self, i: int, limit: float) -> None:
+        alarm = self.alarms[i]
+        side = "high" if alarm.high is not None else "low"
+        self._panel.alarms[i] = alarm.model_copy(update={side: limit})
+        self._limits.change(i, limit)
 
-    def _happen(self, one: _Happening, rows: Rows) -> Entry | None:
-        """Let one thing happen; None if it does not concern the alarm as it now stands."""
-        i, alarm, before = one.alarm, self.alarms[one.alarm], self._states[one.alarm]
-        if one.event in (Event.TRIP, Event.CLEAR):
-            self._abnormal[i] = one.abnormal
-        move = step(before, one.event, latching=alarm.latching, abnormal=self._abnormal[i])
-        if move is None:
-            return None
+    def _happen(self, one: Due, rows: Rows) -> list[Entry]:
+        """Let one thing happen; nothing if it does not concern the alarm as it now stands."""
         at = float(rows.t[one.row])
-        self._enter(i, move.next, at, sound=move.sound)
-        state_id = STATE_IDS[rows.rig_state[one.row]]
-        reason = {
-            Event.SUPPRESS: f"not armed in {state_id}",
-            Event.UNSUPPRESS: f"armed in {state_id}",
-            Event.RE_ALARM: f"acknowledged, still abnormal after {alarm.re_alarm_s} s",
-        }.get(one.event, _QUIET.get(before))
-        seen = rows.seen(one.row, i)
-        return alarm_entry(alarm, at, one.event, before, move.next, seen, reason=reason)
-
-    def _edges(self, rows: Rows) -> list[_Happening]:
-        out = []
-        for edge in self._limits.process(rows.t, rows.value, rows.good):
-            event = Event.TRIP if edge.abnormal else Event.CLEAR
-            out.append(_Happening(edge.row, edge.alarm, _RANK[event], event, edge.abnormal))
-        return out
-
-    def _arming(self, rows: Rows) -> list[_Happening]:
-        out: list[_Happening] = []
-        code = self._rig_state
-        for row, new in enumerate(rows.rig_state):
-            if new == code:
-                continue
-            code, name = new, STATE_IDS[new]
-            for i, alarm in enumerate(self.alarms):
-                armed = name in alarm.armed
-                if armed == self._armed[i] or (new == 0 and not armed):
-                    continue
-                self._armed[i] = armed
-                event = Event.UNSUPPRESS if armed else Event.SUPPRESS
-                out.append(_Happening(row, i, _RANK[event], event, abnormal=False))
-        return out
-
-    def _timers(self, rows: Rows) -> list[_Happening]:
-        """Acknowledged alarms whose timer runs out in this block, should they still stand."""
-        out: list[_Happening] = []
-        for i, alarm in enumerate(self.alarms):
-            if alarm.re_alarm_s is None or not _moves(self._states[i], Event.RE_ALARM):
-                continue
-            row = int(np.searchsorted(rows.t, self._since[i] + alarm.re_alarm_s - _SOON))
-            if row < rows.t.size:
-                event = Event.RE_ALARM
-                out.append(_Happening(row, i, _RANK[event], event, abnormal=True))
-        return out
+        if one.alarm == ALL:
+            return self._panel.flood_over(at)
+        i, event = one.alarm, one.event
+        now, seen = self._panel.now[i], rows.seen(one.row, one.alarm)
+        if event == Notice.ESCALATE:
+            return self._panel.escalate(i, one.level, at, seen)
+        if event == Notice.SHELF_ENDING:
+            return self._panel.shelf_ending(i, at, seen)
+        if event in (Event.TRIP, Event.CLEAR):
+            self._panel.now[i] = replace(now, abnormal=one.abnormal)
+        elif event in (Event.SUPPRESS, Event.UNSUPPRESS):
+            self._panel.now[i] = replace(now, armed=event == Event.UNSUPPRESS)
+        reason = one.why or _why(event, now, STATE_IDS[rows.rig_state[one.row]])
+        entries = self._panel.move(i, Event(event), at, seen, reason=reason)
+        if entries and self._panel.now[i].state is State.UNACKNOWLEDGED:
+            for later in (
+                *escalations(i, self.alarms[i], self._panel.now[i], rows, one.row),
+                *flood_ends(self._panel.flood, rows),
+            ):
+                heappush(self._due, later)
+        return entries
 
 
-def _moves(state: State, event: Event) -> bool:
-    """Tell whether `event` moves an alarm in `state`, latching or not."""
-    return step(state, event, latching=True, abnormal=True) is not None
+def _why(event: str, before: Standing, rig_state: str) -> str | None:
+    """Why `event` happened to an alarm that stood as `before`, where no person did it."""
+    if event == Event.SUPPRESS:
+        lost = "; no longer shelved" if before.state is State.SHELVED else ""
+        return f"not armed in {rig_state}{lost}"
+    if event == Event.UNSUPPRESS:
+        return f"armed in {rig_state}"
+    if event == Event.UNSHELVE and before.shelf:
+        seconds = before.shelf.until - before.shelf.since
+        return f"shelved by {before.shelf.who} for {seconds:.0f} s, which are over"
+    return _WHILE.get(before.state)

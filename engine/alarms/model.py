@@ -55,6 +55,16 @@ class Event(StrEnum):
     """Acknowledged and still abnormal when its timer ran out."""
 
 
+class Notice(StrEnum):
+    """What the journal tells of an alarm that does not move it."""
+
+    ESCALATE = "escalate"
+    """Of priority 1 and not acknowledged in time."""
+    SHELF_ENDING = "shelf_ending"
+    """It comes back from the shelf soon."""
+    CHANGE_LIMIT = "change_limit"
+
+
 @dataclass(frozen=True, slots=True)
 class Step:
     """One move: the next state, and whether the horn must sound anew."""
@@ -67,6 +77,12 @@ Cells = Mapping[tuple[State, Event], Step]
 
 SOUNDING = frozenset({State.UNACKNOWLEDGED, State.LATCHED_UNACKNOWLEDGED})
 """States in which the horn sounds unless it was silenced."""
+
+QUIET = frozenset({State.SHELVED, State.SUPPRESSED, State.OUT_OF_SERVICE})
+"""Kept quiet; it runs all the same."""
+
+UNACKNOWLEDGED = frozenset({State.UNACKNOWLEDGED, State.RETURNED, State.LATCHED_UNACKNOWLEDGED})
+"""Somebody was told and nobody has said that he has seen it."""
 
 _A, _B, _C, _D, _E, _F, _G, _H, _I = State
 
@@ -116,7 +132,9 @@ RESUME: Mapping[bool, Step] = {True: Step(_B, sound=True), False: Step(_A)}
 """Where an alarm goes that leaves a quiet state, by whether it is abnormal at that moment."""
 
 
-def step(state: State, event: Event, *, latching: bool, abnormal: bool) -> Step | None:
+def step(
+    state: State, event: Event, *, latching: bool, abnormal: bool, armed: bool = True
+) -> Step | None:
     """Return the move of `event` in `state`, or None if it has no effect.
 
     Parameters
@@ -127,7 +145,10 @@ def step(state: State, event: Event, *, latching: bool, abnormal: bool) -> Step 
         The alarm needs a reset.
     abnormal : bool
         Beyond the limit at this moment; matters only on leaving a quiet state.
+    armed : bool
+        In the present rig state; one that is not goes from the shelf, or from out of service,
+        to suppressed by design.
     """
     if LEAVING.get(state) is event:
-        return RESUME[abnormal]
+        return RESUME[abnormal] if armed or state is _H else Step(_H)
     return (LATCHING if latching else NON_LATCHING).get((state, event))

@@ -8,8 +8,9 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.block import BAD, FloatArray, Mask, Quality, QualityArray, Table
+from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Table
 from engine.config import Alarm
+from engine.detect.kinds import CALL_CHANNELS
 from engine.errors import InputError
 from engine.states import STATE_IDS
 
@@ -54,12 +55,21 @@ class Rows(NamedTuple):
         )
 
 
+def _unknown(t: FloatArray) -> Block:
+    return Block(t, np.full(t.size, np.nan), np.full(t.size, int(Quality.NO_DATA), np.uint16))
+
+
 def look(alarms: Sequence[Alarm], table: Table) -> Rows:
-    """Pick what the alarms need from `table`; `InputError` names a channel that is missing."""
+    """Pick what the alarms need from `table`; `InputError` names a channel that is missing.
+
+    A call that nothing makes is unknown: its detector does not run.
+    """
     names = [alarm.channel for alarm in alarms]
     for name in (*names, "rig_state", "bit_depth", "hole_depth"):
-        if name not in table:
+        if name not in table and name not in CALL_CHANNELS:
             raise InputError(f"alarms: channel {name!r} is missing from the rows")
+    if lacking := [name for name in names if name not in table]:
+        table = {**table, **dict.fromkeys(lacking, _unknown(table["rig_state"].t))}
     rig, shape = table["rig_state"], (len(names), len(table["rig_state"]))
     value = np.array([table[name].value for name in names], np.float64).reshape(shape)
     quality = np.array([table[name].quality for name in names], np.uint16).reshape(shape)

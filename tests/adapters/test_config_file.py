@@ -52,7 +52,7 @@ def test_every_problem_of_a_file_is_found_at_once_with_its_line() -> None:
         "line 40: alarms.0.id",
         "line 43: alarms.0.high_kN",
         "line 47: alarms.0.armed.1",
-        "line 49: alarms.0.action",
+        "line 53: alarms.0.action",
     ]
     assert str(caught.value).startswith(f"{DATA / 'bad_well.toml'}: 17 problem(s)\nline 2: ")
     assert "write one of density_kg_m3, density_sg, density_ppg" in str(caught.value)

@@ -43,7 +43,11 @@ channel = "hook_load"
 high_kN = 100
 priority = 3
 on_delay_s = 1
+cause = "The test wants an alarm"
+consequence = "None"
 action = "Acknowledge it, for the test"
+time_available_s = 60
+limit_reason = "The string weighs more"
 """
 
 

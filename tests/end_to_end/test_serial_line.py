@@ -132,6 +132,8 @@ on_delay_s = 2
 cause = "The test wants an alarm"
 consequence = "None"
 action = "Acknowledge it, for the test"
+time_available_s = 60
+limit_reason = "The string weighs more"
 """
     path = tmp_path / "well.toml"
     path.write_text(text, encoding="utf-8")

@@ -14,6 +14,7 @@ from hypothesis import strategies as st
 
 from engine.alarms.limits import Limits
 from engine.config import Alarm
+from tests.helpers import ALARM_WORDS
 
 NAN = float("nan")
 
@@ -24,7 +25,7 @@ def alarm(side: str, deadband: float = 0.0, on: float = 0.0, off: float = 0.0) -
         {
             "id": "a", "label": "A", "channel": "rig_state", "deadband": deadband,
             "on_delay_s": on, "off_delay_s": off, "priority": 1,
-            "action": "look at the gauge", **limit,
+            "action": "look at the gauge", **ALARM_WORDS, **limit,
         }
     )  # fmt: skip
 

@@ -47,7 +47,7 @@ def test_an_entry_carries_everything_a_reviewer_asks_for() -> None:
         ("value", 1.5), ("unit", "m3"), ("quality", "good"), ("limit", 1.0), ("deadband", 0.25),
         ("on_delay_s", 0.0), ("off_delay_s", 30.0), ("rig_state", "drilling_rotary"),
         ("bit_depth_m", 2400.0), ("hole_depth_m", None), ("who", None), ("station", None),
-        ("reason", None),
+        ("reason", None), ("sound", True), ("first_out", True),
     ]  # fmt: skip
     assert (trip.kind, trip.id, trip.event, trip.at) == ("alarm", "gain", "trip", T0)
     assert type(trip.details["value"]) is float
@@ -93,7 +93,7 @@ def test_silence_stops_the_horn_and_changes_no_state() -> None:
 
 def test_a_second_alarm_while_silenced_sounds_again() -> None:
     """R-10: no mute; silence lasts until the next new alarm."""
-    manager = AlarmManager([alarm_of("gain"), alarm_of("twist", "torque")])
+    manager = AlarmManager([alarm_of("gain", priority=2), alarm_of("twist", "torque")])
     manager.process(alarm_table([1.5]))
     manager.command(issue(Silence()))
     got = told(manager.process(alarm_table([1.5], torque=[5e3], start=T0 + 101)))
@@ -152,7 +152,7 @@ def test_an_unknown_rig_state_never_disarms(unknown: float) -> None:
 
 def test_an_acknowledged_alarm_that_stands_too_long_sounds_again() -> None:
     """OPC 10000-9, 5.8.2, ReAlarmTime. Acknowledged at 100 s, 60 s later: the row at 160 s."""
-    manager = AlarmManager([alarm_of("gain", re_alarm_s=60.0)])
+    manager = AlarmManager([alarm_of("gain", priority=2, re_alarm_s=60.0)])
     manager.process(alarm_table([2.0] * 100))
     manager.command(issue(Acknowledge("gain")))
     entries = manager.process(alarm_table([2.0] * 200, start=T0 + 101))
