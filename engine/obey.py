@@ -10,6 +10,7 @@ from engine.commands import (
     MarkPump,
     RebaseBalance,
     SetDepth,
+    SetLines,
     SlipLine,
     TareNow,
     ZeroPits,
@@ -45,6 +46,8 @@ def obey(engine: Engine, command: Command, at: float) -> Details:
         engine.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
     elif isinstance(command, TareNow):
         return {"tare_N": engine.pipeline.motion.tare_now()}
+    elif isinstance(command, SetLines):
+        return _set_lines(engine, command)
     elif isinstance(command, SlipLine | MarkPump):
         return {**refusal(command, engine.config)}
     return {}
@@ -53,6 +56,14 @@ def obey(engine: Engine, command: Command, at: float) -> Details:
 def _bases(old: float | None, new: float | None, refused: str) -> Details:
     out: Details = {"old_base_m3": old, "new_base_m3": new}
     return out if new is not None else out | {"refused": refused}
+
+
+def _set_lines(engine: Engine, command: SetLines) -> Details:
+    old = engine.pipeline.hoisting.state.lines
+    refused = refusal(command, engine.config)
+    if not refused:
+        engine.pipeline.set_lines(command.lines)
+    return {"old_lines": old, **refused}
 
 
 def _declare(engine: Engine, command: DeclareTransfer, at: float) -> Details:

@@ -41,6 +41,7 @@ class MotionState:
     drilled: RecentState
     rop: RopState
     shown: ShownSlips
+    lowering: float
 
 
 @dataclass(slots=True, eq=False)
@@ -205,6 +206,11 @@ class Motion:
         """
         return self._tare.now()
 
+    def set_lines(self, lines: int) -> None:
+        """Take another count of lines [-]: the tare is forgotten, weight on bit unknown."""
+        self._lowering = lowering_factor(lines, self.config.rig.sheave_efficiency)
+        self._tare.forget()
+
     @property
     def state(self) -> MotionState:
         """All that must outlive a block, a restart or a seek."""
@@ -218,6 +224,7 @@ class Motion:
             self._drilled.state,
             self._rop.state,
             ShownSlips(self._shown.state, self._shown.known_since),
+            self._lowering,
         )
 
     @state.setter
@@ -225,7 +232,7 @@ class Motion:
         self._track.state, self._speed.state = s.track, s.speed
         self._depth.state, self._deepest.state = s.depth, s.deepest
         self._tare.state, self._bottom.state, self._rop.state = s.tare, s.bottom, s.rop
-        self._drilled.state = s.drilled
+        self._drilled.state, self._lowering = s.drilled, s.lowering
         self._shown = ShownSlips(s.shown.state, s.shown.known_since)
 
 

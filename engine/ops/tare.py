@@ -17,8 +17,10 @@ from engine.ops.primitives import (
     NAN,
     Delay,
     Dwell,
+    DwellState,
     Hysteresis,
     IntArray,
+    Past,
     Trailing,
     Window,
     hold,
@@ -30,6 +32,7 @@ from engine.ops.tare_state import (
     FIELDS,
     FLOW,
     LOAD,
+    NONE,
     PIPE,
     SPREAD,
     TORQUE,
@@ -117,6 +120,13 @@ class Tare:
         changed = {kind: tuple(ref)}
         self.state = replace(s, refused=NAN, stretch=0, **changed)  # type: ignore[arg-type]
         return ref[LOAD]
+
+    def forget(self) -> None:
+        """Have no tare: what the hook load is counted in has changed."""
+        self.state = replace(
+            self.state, rotating=NONE, sliding=NONE, refused=NAN, stretch=0, taken=False,
+            run=DwellState(), past=Past(),
+        )  # fmt: skip
 
     def _turning(self, c: Conditions) -> Mask:
         turns = Hysteresis(10 * RPM, 5 * RPM, self.state.turns)

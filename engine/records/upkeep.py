@@ -12,7 +12,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from math import isfinite
 
-from engine.commands import Command, MarkPump, SlipLine
+from engine.commands import Command, MarkPump, SetLines, SlipLine
 from engine.config import WellConfig
 from engine.interfaces import JournalLine
 from engine.records.journal import iso, read
@@ -30,6 +30,8 @@ def refusal(command: Command, config: WellConfig) -> dict[str, str]:
             return {"refused": f"slipped {length:g} m, cut {cut:g} m: give lengths, 0 or more"}
         if length == 0 and cut == 0:
             return {"refused": "nothing was slipped and nothing cut: give a length above 0"}
+    if isinstance(command, SetLines) and (command.lines % 2 or not 2 <= command.lines <= 16):
+        return {"refused": f"{command.lines} lines: give an even number, 2 to 16"}
     if isinstance(command, MarkPump):
         names = [pump.name for pump in config.pumps]
         if command.pump not in names:

@@ -1,0 +1,125 @@
+r"""When the block is at its limits if it goes on like this, and how far it goes on braking.
+
+.. math:: t = s / v, \quad s_b = v t_r + v^2 / 2a
+
+It stops nothing: the crown device is a separate, tested system.
+
+References
+----------
+.. [1] Own kinematics, see `engine.well.travel`.
+.. [2] 30 CFR 250.404: crown block safety device, checked weekly and after each slip of the line.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+
+import numpy as np
+
+from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Table, mark
+from engine.config import WellConfig
+from engine.ops.block_motion import FASTEST, BlockSpeed, Track, TrackState
+from engine.ops.primitives import NAN, Past, hold
+from engine.ops.table import pick
+from engine.well.answer import Unknown
+from engine.well.travel import OLDEST, STANDS, braking_or_assumed
+
+SPAN = 1.0
+"""The speed is that over this time, or between two readings: a block that is being braked or
+speeded up changes by a half in the 3 s of `block_speed`. [s]"""
+SLOW = 0.18
+"""A block that moves no faster stops within a hand's width or two: it has no time. 0.5 ft/s is
+the speed at which nothing may be said, and a reading of it may be 1 in 6 high. [m/s]"""
+TOO_FAST = 1.4 * FASTEST
+"""Readings that came in a burst seem faster than any block. [m/s]"""
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TravelTimeState:
+    """All that must outlive a block."""
+
+    track: TrackState = field(default_factory=TrackState)
+    past: Past = field(default_factory=Past)
+    at: float = -np.inf
+    """Newest reading of the position [s since 1970-01-01 UTC], [m], and the speed then. [m/s]"""
+    z: float = NAN
+    speed: float = NAN
+
+
+@dataclass(slots=True, eq=False)
+class TravelTime:
+    """Time to the crown limit and to the floor limit, and the stopping distance.
+
+    From the block position and its speed over the last second; both limits and how the brake
+    works are those of the well file's ``[rig]``.
+    """
+
+    config: WellConfig
+    state: TravelTimeState = field(default_factory=TravelTimeState)
+
+    def process(self, table: Table) -> dict[str, Block]:
+        """Work out one block.
+
+        Parameters
+        ----------
+        table : mapping
+            ``block_position`` [m], shape (n,).
+
+        Returns
+        -------
+        dict
+            ``crown_time``, ``floor_time`` [s], at this speed without braking, 0 past the limit;
+            ``stopping_distance`` [m], reaction and brake; shape (n,). Times are NaN and
+            ``NOT_APPLICABLE`` for a block that goes the other way or slowly (`SLOW`). All are NaN
+            and ``STALE`` where the block moves and its position is older than 0.25 s; NaN with
+            the reasons of the position where that is unknown.
+        """
+        s, rig = self.state, self.config.rig
+        block = pick(table, "block_position")
+        t = block.t
+        track, speeds = Track(s.track), BlockSpeed(SPAN, state=s.past)
+        fresh_z, _ = track.process(_fresh(block))
+        fresh_v = speeds.process(t, fresh_z).value
+        fresh_v = np.where(np.abs(fresh_v) > TOO_FAST, NAN, fresh_v)
+        here = ~np.isnan(fresh_z)
+        at = hold(t, here, s.at)
+        z, v = hold(block.value, here, s.z), hold(fresh_v, here, s.speed)
+        self.state = replace(s, track=track.state, past=speeds.state)
+        if t.size:
+            self.state = replace(self.state, at=float(at[-1]), z=float(z[-1]), speed=float(v[-1]))
+
+        lost = (block.quality & np.uint16(BAD)) != 0
+        moves = ~(np.abs(v) < STANDS)
+        old = moves & (t - at > OLDEST) & ~lost
+        quality = mark(block.quality, old, Quality.STALE)
+        quality = mark(quality, ~lost & ~old & np.isnan(v), Quality.NO_REFERENCE)
+        known = ~lost & ~old & ~np.isnan(v)
+        up = (rig.crown_limit - z, v)
+        down = (z - rig.floor_limit, -v)
+        return {
+            "crown_time": Block(t, *_time(*up, known, quality)),
+            "floor_time": Block(t, *_time(*down, known, quality)),
+            "stopping_distance": Block(t, np.where(known, self._stopping(v), NAN), quality),
+        }
+
+    def _stopping(self, speed: FloatArray) -> FloatArray:
+        rig = self.config.rig
+        given = Unknown("not measured") if rig.braking is None else rig.braking
+        braking, _ = braking_or_assumed(given)
+        v = np.abs(speed)
+        return v * rig.brake_reaction_s + v * v / (2 * braking)
+
+
+def _fresh(block: Block) -> Block:
+    """Return the readings alone, repetitions as NaN."""
+    held = (block.quality & np.uint16(Quality.HELD)) != 0
+    return Block(block.t, np.where(held, NAN, block.value), block.quality)
+
+
+def _time(
+    distance: FloatArray, speed: FloatArray, known: Mask, quality: QualityArray
+) -> tuple[FloatArray, QualityArray]:
+    """Time to go `distance` [m] at `speed` [m/s], and its quality; shape (n,). [s]"""
+    toward = known & (speed > SLOW)
+    value = np.where(toward, np.maximum(distance, 0.0) / np.where(toward, speed, 1.0), NAN)
+    return value, mark(quality, known & ~toward, Quality.NOT_APPLICABLE)
