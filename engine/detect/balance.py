@@ -7,7 +7,7 @@ connections, H the hole (m2), z_lag the depth whose cuttings have left at the sh
 the flow line and T what was declared and has come. The string is closed at the bit: pipe that
 goes in pushes mud out with its whole body, and the pumps fill its bore.
 
-Nothing ever resets U; a person re-bases what is shown, with a reason.
+Nothing ever resets U; a person re-bases what is shown.
 
 References
 ----------
@@ -28,7 +28,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from engine.block import BAD, Block, FloatArray, Quality, Table
-from engine.detect.bins import BIN_S, Bins
+from engine.detect.bins import BIN_S, Bins, newest
 from engine.detect.call import Declared
 from engine.detect.declared import Absorbed
 from engine.detect.settings import BalanceSettings
@@ -55,10 +55,10 @@ COLUMNS = (
     "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "gain", "pumping",
     "settled", "declared", "off_volume", "off_time",
 )  # fmt: skip
-"""What each bin gets: `unexplained` and its filtered form, `explained` (all that was booked),
-`declared` [m3], `flow_expected` and `flow_excess` by the return gauge [m3/s], its `gain` [-],
-`pumping` (0 or 1) [-], `settled`: how long since a start or change of flow [s], `off_volume` above
-the last pumping level [m3], `off_time` since the pumps stopped [s]; NaN where not known."""
+"""What each bin gets, NaN where not known: `unexplained` and its filtered form, `explained` (all
+that was booked), `declared` [m3], `flow_expected` and `flow_excess` by the return gauge [m3/s], its
+`gain` [-], `pumping` [0 or 1], `settled`: since a start or change of flow [s], `off_volume` above
+the last pumping level [m3], `off_time` since the pumps stopped [s]."""
 
 
 @dataclass(slots=True)
@@ -86,6 +86,8 @@ class BalanceState:
     """In the flow line, by the model. [m3]"""
     zero: float = nan
     """Pit volume less all that was booked, at the first good row. [m3]"""
+    zero_flow: float = 0.0
+    """Flow at the return gauge then: what was in the flow line is only learnt later. [m3/s]"""
     filtered: float = nan
     gain: float = nan
     level: float = nan
@@ -124,10 +126,9 @@ class Balance:
         self._hole = circle(hole) * (1 + self.settings.mud_on_cuttings)
 
     def rebase(self) -> tuple[float | None, float | None]:
-        """Make the present volume the zero of what is shown; return the old and new base. [m3]
+        """Make the present volume the zero of what is shown, not of what detectors count.
 
-        The detectors keep counting as if nothing had been done. New is None, and the base stays,
-        while nothing is known.
+        Returns the old and new base [m3]; new is None, and the base stays, if nothing is known.
         """
         s, now = self.state, self.state.newest[0]
         if not isfinite(now):
@@ -175,7 +176,7 @@ class Balance:
         if known:
             level = pit - s.booked + s.stored
             if not isfinite(s.zero):
-                s.zero = level
+                s.zero, s.zero_flow = level, s.out
             raw = level - s.zero
             declared_so_far = self.absorbed.step(t, dt, raw, declared)
             unexplained = raw - declared_so_far
@@ -222,19 +223,16 @@ class Balance:
         """Book pipe that moved, pipe that was added and cuttings that left."""
         s = self.state
         if isfinite(bit):
-            moved = bit - s.bit
-            if abs(moved) < FAR and rig not in TRIPPING:
+            if abs(moved := bit - s.bit) < FAR and rig not in TRIPPING:
                 s.booked += (self._steel + self._bore) * moved
             s.bit = bit
         if isfinite(stands):
-            added = stands - s.stands
-            if added > 0 and isfinite(length):
+            if (added := stands - s.stands) > 0 and isfinite(length):
                 s.booked -= self._bore * length * added
             s.stands = stands
         gone = lagged if isfinite(lagged) else hole
         if isfinite(gone):
-            left = gone - s.gone
-            if 0 < left < FAR:
+            if 0 < (left := gone - s.gone) < FAR:
                 s.booked -= self._hole * left
             s.gone = gone
 
@@ -246,7 +244,9 @@ class Balance:
             if off > TEACHES_S and isfinite(s.off_from) and isfinite(s.off_level):
                 came = (s.off_level - s.off_from) / s.off_flow
                 if 0.3 * self.settings.storage_s < came < 4 * self.settings.storage_s:
+                    before = self.storage()
                     s.storages = (*s.storages, came)[-KEPT:]
+                    s.zero += (self.storage() - before) * s.zero_flow
             s.off_at, s.off_level = nan, nan
             if isfinite(pit):
                 weight = 1 - exp(-BIN_S / FAST_S)
@@ -282,11 +282,7 @@ class Balance:
     ) -> dict[str, Block]:
         """Hold what the bins gave over the rows."""
         t = times(table)
-        all_ = np.array([before, *held])
-        at = np.zeros(t.size + 1, np.intp)
-        at[bins.row] = np.arange(1, len(bins) + 1)
-        np.maximum.accumulate(at, out=at)
-        total, explained, expected = all_[at[: t.size], :3].T
+        total, explained, expected = np.array([before, *held])[newest(bins.row, t.size)].T
         parts = {
             "unexplained_volume": total - self.state.base,
             "unexplained_total": total,

@@ -162,6 +162,16 @@ def _bins(
     return Bins(row, t, values, dict(zip(_ALL, bits, strict=True)))
 
 
+def newest(row: IntArray, n: int) -> IntArray:
+    """Return which of the moments at `row` is the newest at each of `n` rows, shape (n,). [-]
+
+    1 is the first of them, 0 is none yet.
+    """
+    at = np.zeros(n, np.intp)
+    at[row] = np.arange(1, row.size + 1)
+    return np.maximum.accumulate(at)
+
+
 def why(bits: int) -> str:
     """Say in words why a sample with these quality `bits` cannot be used."""
     words = {

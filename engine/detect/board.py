@@ -10,7 +10,7 @@ import numpy as np
 
 from engine.block import Block, Quality, Table, no_quality
 from engine.detect.balance import Balance
-from engine.detect.bins import Binner
+from engine.detect.bins import Binner, newest
 from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Seen, Verdict
 from engine.detect.kinds import Severity, call_channel
 from engine.ops.table import times
@@ -130,13 +130,10 @@ def _samples(table: Table, v: Verdict, before: Said) -> Block:
     t = times(table)
     value = np.full(t.size, float(before.severity))
     seen = np.full(t.size, before.sight)
-    at = np.zeros(t.size + 1, np.intp)
-    if v.row.size:
-        at[v.row] = np.arange(1, v.row.size + 1)
-        np.maximum.accumulate(at, out=at)
-        told = at[: t.size] > 0
-        k = at[: t.size][told] - 1
-        value[told], seen[told] = v.severity[k], v.sight[k]
+    at = newest(v.row, t.size)
+    told = at > 0
+    if told.any():
+        value[told], seen[told] = v.severity[at[told] - 1], v.sight[at[told] - 1]
     hidden = (seen > SEES) & (value == Severity.NONE)
     value[hidden] = np.nan
     quality = no_quality(t.size)

@@ -38,7 +38,8 @@ class Spoken:
     @property
     def any_(self) -> Mask:
         """At least one does, shape (m,). [-]"""
-        return np.logical_or.reduce(self.masks, axis=0, dtype=np.bool_)
+        out: Mask = np.logical_or.reduce(self.masks, axis=0)
+        return out
 
     def words(self, i: int) -> list[str]:
         """Names of those that speak in bin `i`."""
