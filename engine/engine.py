@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from engine.alarms.entries import command_entry
 from engine.alarms.manager import AlarmManager
 from engine.block import Block
-from engine.commands import Issued
+from engine.commands import CardCommand, Issued
 from engine.config import Feed, WellConfig
 from engine.detect.board import Board
 from engine.detect.detectors import board
@@ -17,6 +17,8 @@ from engine.interfaces import InputEvent, JournalLine
 from engine.obey import obey
 from engine.ops.align import Align, Source
 from engine.pipeline import Pipeline
+from engine.records.card_book import CardBook
+from engine.records.card_entry import enter
 from engine.records.journal import Entry, Journal
 from engine.wits_items import standard_map
 
@@ -63,6 +65,7 @@ class Engine:
     pipeline: Pipeline = field(init=False)
     detectors: Board = field(init=False)
     alarms: AlarmManager = field(init=False)
+    cards: CardBook = field(init=False)
     journal: Journal = field(default_factory=Journal)
 
     def __post_init__(self) -> None:
@@ -70,6 +73,7 @@ class Engine:
         self.pipeline = Pipeline(self.config)
         self.detectors = board(self.config)
         self.alarms = AlarmManager(self.config.alarms)
+        self.cards = CardBook(self.config)
 
     def take(
         self, events: Sequence[InputEvent]
@@ -114,6 +118,8 @@ class Engine:
         entries += sorted(new, key=lambda entry: entry.at)
 
     def _command(self, issued: Issued) -> list[Entry]:
+        if isinstance(issued.command, CardCommand):
+            return [command_entry(issued, enter(self, issued))]
         details = obey(self, issued.command, issued.at)
         return [command_entry(issued, details), *self.alarms.command(issued)]
 

@@ -48,7 +48,9 @@ def card_lines(
     for c in changes:
         now = NOT_KNOWN if c.now is None else shown(c.now, c.input.quantity, units)
         was = shown(c.input.value, c.input.quantity, units)
-        body += wrap(f"! {c.input.text}: was {was}, now {now}", width, subsequent_indent="  ")
+        of = f", {c.origin}" if c.origin else ""
+        line = f"! {c.input.text}: was {was}, now {now}{of}"
+        body += wrap(line, width, subsequent_indent="  ")
     rows = [(o.text, shown(o.value, o.quantity, units, o.unit, o.decimals)) for o in card.outputs]
     body += _columns(rows, width)
     if card.inputs:

@@ -97,6 +97,8 @@ class Changed:
     input: CardInput
     now: float | None
     """None: it is not known now. [SI]"""
+    origin: str = ""
+    """Where the present value is from, in words; empty: not said."""
 
 
 def changed(card: Card, present: Mapping[str, float | None]) -> tuple[Changed, ...]:
