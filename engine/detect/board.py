@@ -49,7 +49,10 @@ class Board:
     said: dict[str, Said] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
-        self.said = {kind: Said() for d in self.detectors for kind in d.kinds}
+        for kind in (kind for d in self.detectors for kind in d.kinds):
+            if kind in self.said:
+                raise ValueError(f"two detectors call {kind!r}")
+            self.said[kind] = Said()
 
     def process(self, table: Table) -> tuple[dict[str, Block], dict[str, Block], list[Entry]]:
         """Work out one block.
