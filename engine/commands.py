@@ -217,6 +217,33 @@ class RebaseBalance:
 
 
 @dataclass(frozen=True, slots=True)
+class SoundHorn:
+    """Sound everything once, so that a person can say whether it is heard."""
+
+
+@dataclass(frozen=True, slots=True)
+class HornTest:
+    """What a person says of the horn that was sounded."""
+
+    heard: bool
+    outputs: str = ""
+    """What each output said of itself."""
+
+
+@dataclass(frozen=True, slots=True)
+class HornOutputs:
+    """What the outputs said of themselves; the watch gives it, after a test or on a change."""
+
+    said: str
+    silent: bool
+    """None of them worked."""
+
+
+HornCommand = SoundHorn | HornTest | HornOutputs
+"""Those that change nothing but what the journal says of the horn."""
+
+
+@dataclass(frozen=True, slots=True)
 class SetSpeed:
     """Run the synthetic stream faster; only a synthetic watch obeys it."""
 
@@ -230,7 +257,8 @@ class StopWatch:
 
 Command = (
     AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
-    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | RebaseBalance | SetSpeed | StopWatch
+    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | RebaseBalance | HornCommand | SetSpeed
+    | StopWatch
 )  # fmt: skip
 
 

@@ -23,6 +23,7 @@ from engine.config_base import (
     keys_of,
 )
 from engine.config_feed import Feed
+from engine.config_horn import HornConfig
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
 from engine.config_upkeep import Line, TallyStand, Tours
 from engine.detect.settings import Detect
@@ -195,6 +196,7 @@ class WellConfig(Model):
     """Stands above the parts of the string that have a length, in running order."""
     feeds: tuple[Feed, ...] = ()
     alarms: tuple[Alarm, ...] = ()
+    horn: HornConfig = HornConfig()
     detect: Detect = Detect()
     """What the detectors go by; every default has its reason where it is defined."""
 

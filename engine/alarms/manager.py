@@ -28,6 +28,7 @@ from engine.alarms.orders import EVENTS, SHELF_WARNING_S, refusal
 from engine.alarms.panel import Panel
 from engine.alarms.rows import Rows, Seen, look
 from engine.alarms.standing import AlarmsState, Shelf, Standing
+from engine.alarms.urgency import Urgency, most_urgent
 from engine.block import Table
 from engine.channels import channel
 from engine.commands import (
@@ -110,6 +111,16 @@ class AlarmManager:
     def escalation(self) -> int:
         """How much louder than usual: the highest level of the alarms that wait, or 0. [-]"""
         return max((one.escalated for one in self._panel.now if one.state in SOUNDING), default=0)
+
+    @property
+    def urgency(self) -> Urgency | None:
+        """How urgently the horn must sound now; None: it is quiet."""
+        standing = zip(self.alarms, self._panel.now, strict=True)
+        return most_urgent(
+            (alarm.priority, one.escalated)
+            for alarm, one in standing
+            if one.state in SOUNDING and not one.silenced
+        )
 
     @property
     def flood(self) -> bool:

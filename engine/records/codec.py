@@ -36,6 +36,7 @@ _COMMANDS: dict[str, type] = {
     "enter_standpipe": c.EnterStandpipe,
     "declare_transfer": c.DeclareTransfer, "rebase_balance": c.RebaseBalance,
     "set_lines": c.SetLines,
+    "sound_horn": c.SoundHorn, "horn_test": c.HornTest, "horn_outputs": c.HornOutputs,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}
 _REQUIRED = object()

@@ -54,7 +54,7 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
 _HEAD = {"seq", "at", "kind", "id", "event", "who", "station", "previous"}
 
 
-_BARE = {"text", "reason"}
+_BARE = {"text", "reason", "said"}
 """Fields of a command that a person wrote; they need no name before them."""
 
 
@@ -64,6 +64,8 @@ def _command(fields: Mapping[str, Any]) -> str:
     for key, value in fields.items():
         if key in _HEAD or value in (None, ""):
             continue
+        if isinstance(value, bool):
+            value = "yes" if value else "no"
         shown = f"{value:g}" if isinstance(value, float) else str(value)
         said.append(shown if key in _BARE else f"{key.replace('_', ' ')} {shown}")
     effect = " without effect" if fields["event"] == "no_effect" else ""
