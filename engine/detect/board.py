@@ -12,9 +12,12 @@ from engine.block import Block, Quality, Table, no_quality
 from engine.detect.balance import Balance
 from engine.detect.bins import Binner, newest
 from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Seen, Verdict
-from engine.detect.kinds import Severity, call_channel
+from engine.detect.kinds import CALL_CHANNELS, Severity, call_channel
 from engine.ops.table import times
 from engine.records.journal import Entry, iso
+
+_NOBODY = int(Quality.NO_DATA)
+"""Quality of a call that none of the detectors makes. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,7 +70,8 @@ class Board:
         channels : dict
             Those of the volume balance, to be recorded with the rows, shape (n,). [SI]
         calls : dict
-            ``call_<kind>`` for the alarms: a `Severity`, NaN where blind, shape (n,). [-]
+            ``call_<kind>`` for the alarms: a `Severity`, NaN where blind, shape (n,). [-] All
+            kinds, also those for which there is no detector.
         entries : list of Entry
             Calls that began, changed or ended, and detectors that went blind or see again, in
             order of time.
@@ -76,7 +80,8 @@ class Board:
         bins = self.binner.process(table)
         channels, balance = self.balance.process(table, bins, self.declared)
         seen = Seen(table, bins, balance, self.declared)
-        calls: dict[str, Block] = {}
+        nobody = Block(t, np.full(t.size, np.nan), np.full(t.size, _NOBODY, np.uint16))
+        calls = dict.fromkeys(CALL_CHANNELS, nobody)
         entries: list[Entry] = []
         for detector in self.detectors:
             for kind, verdict in detector.process(seen).items():
