@@ -160,6 +160,11 @@ def parser() -> argparse.ArgumentParser:
     connections.add_argument("--json", action="store_true")
     connections.add_argument("--tour", action="store_true", help="statistics of each crew tour")
 
+    stands = add("stands", "stands:run", "each stand: length, connection, rate, weights; the tally",
+                 "stands tour.kdrec")  # fmt: skip
+    stands.add_argument("recording")
+    stands.add_argument("--json", action="store_true")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
