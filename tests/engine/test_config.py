@@ -10,6 +10,7 @@ import pytest
 from engine.config import Alarm, Feed, Item, TimeColumn, config_hash, dotted, parse_config
 from engine.errors import ConfigError
 from engine.units import units_of
+from tests.helpers import ALARM_WORDS
 
 WELL: dict[str, Any] = {
     "well": "Emberholt 4",
@@ -23,7 +24,7 @@ WELL: dict[str, Any] = {
 }  # fmt: skip
 ALARM: dict[str, Any] = {
     "id": "hot", "label": "Hot", "channel": "temperature_out", "high_degC": 82, "priority": 2,
-    "action": "Keep people off the shakers",
+    "action": "Keep people off the shakers", **ALARM_WORDS,
 }  # fmt: skip
 
 

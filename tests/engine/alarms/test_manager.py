@@ -6,21 +6,16 @@ suppression, re-alarm time) and B.1.5.
 
 from __future__ import annotations
 
-from itertools import pairwise
-
 import pytest
-from hypothesis import given
-from hypothesis import strategies as st
 
 from engine.alarms.manager import AlarmManager
 from engine.commands import (
     Acknowledge,
-    Command,
     Reset,
     Silence,
 )  # fmt: skip
 from engine.errors import InputError
-from engine.records.journal import Entry, Journal
+from engine.records.journal import Journal
 from engine.states import RigState
 from tests.helpers import T0, alarm_of, alarm_table, issue, told
 
@@ -185,50 +180,3 @@ def test_a_well_without_alarms_gives_no_entries() -> None:
     manager = AlarmManager([])
     assert manager.process(alarm_table([5.0])) == []
     assert not manager.horn
-
-
-SET = [
-    alarm_of("gain", deadband_m3=0.4, on_delay_s=1.0, off_delay_s=2.0, re_alarm_s=3.0),
-    alarm_of("twist", "torque", latching=True, armed=["drilling_rotary", "circulating"]),
-    alarm_of("gain-2", high_m3=1.5, armed=["drilling_rotary"], re_alarm_s=1.5),
-]
-ROW = st.tuples(
-    st.sampled_from([0.0, 0.7, 1.2, 2.0, NAN]),
-    st.sampled_from([0.0, DRILL, DRILL, CIRC, 8.0, NAN]),
-    st.sampled_from([0.0, 5e3, NAN]),
-)
-COMMANDS = st.dictionaries(
-    st.integers(0, 30),
-    st.sampled_from([Acknowledge(), Acknowledge("gain-2"), Silence(), Reset("twist")]),
-    max_size=5,
-)
-
-
-def run(
-    rows: list[tuple[float, float, float]], commands: dict[int, Command], cuts: list[int],
-    *, restart: bool,
-) -> list[str]:  # fmt: skip
-    """Return the journal of `rows`, each command given before the row of its number."""
-    manager, entries = AlarmManager(SET), []
-    whole = alarm_table([r[0] for r in rows], [r[1] for r in rows], [r[2] for r in rows])
-    ends = sorted({0, len(rows), *(c for c in (*cuts, *commands) if c < len(rows))})
-    for a, b in pairwise(ends):
-        if a in commands:
-            entries += manager.command(issue(commands[a], T0 + a - 0.5))
-        entries += manager.process({k: v.slice(a, b) for k, v in whole.items()})
-        entries.append(Entry(T0 + b - 1, "horn", str(manager.horn), ""))
-        if restart:
-            saved = manager.state
-            manager = AlarmManager(SET)
-            manager.state = saved
-    journal = [e for e in entries if e.kind != "horn"] + entries[-1:]
-    return [line.text for line in Journal().write(journal)]
-
-
-@given(st.lists(ROW, min_size=1, max_size=30), COMMANDS, st.lists(st.integers(0, 30), max_size=6))
-def test_any_split_and_any_restart_give_the_same_journal(
-    rows: list[tuple[float, float, float]], commands: dict[int, Command], cuts: list[int]
-) -> None:
-    whole = run(rows, commands, [], restart=False)
-    assert run(rows, commands, cuts, restart=True) == whole
-    assert run(rows, commands, list(range(30)), restart=False) == whole
