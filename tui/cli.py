@@ -165,6 +165,29 @@ def parser() -> argparse.ArgumentParser:
     stands.add_argument("recording")
     stands.add_argument("--json", action="store_true")
 
+    card = add("card", "card:run", "enter a kill sheet, MAASP, fill card, slow rate or standpipe "
+               "reading on a running watch; without numbers: show the newest",
+               "card slow-rate tour.kdrec pump=1 rate=30spm pressure=310psi density=9.2ppg "
+               "--by Ines")  # fmt: skip
+    card.add_argument("card", metavar="NAME", help="kill-sheet or maasp, each also -field or "
+                      "-metric; fill-card, slow-rate, standpipe")  # fmt: skip
+    card.add_argument("recording", metavar="FILE")
+    card.add_argument("words", nargs="*", metavar="input=number",
+                      help="each with its unit, or the id of a channel (no pressure)")  # fmt: skip
+    card.add_argument("--by", default="", metavar="WHO", help="who enters it")
+
+    cards = add("cards", "card:run_all", "posted cards with who, when and what makes them STALE",
+                "cards tour.kdrec")  # fmt: skip
+    cards.add_argument("recording", metavar="FILE")
+    cards.add_argument("--well", metavar="WELL.toml",
+                       help="well file in force now (default: that of the recording)")  # fmt: skip
+    cards.add_argument("--json", action="store_true")
+
+    wear = add("wear", "wear:run", "pump hours, drilling-line work, crown check due or not",
+               "wear tour.kdrec")  # fmt: skip
+    wear.add_argument("recording")
+    wear.add_argument("--json", action="store_true")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
