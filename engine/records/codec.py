@@ -157,7 +157,7 @@ def _pack(item: InputEvent | c.Command) -> dict[str, Any]:
     out: dict[str, Any] = {"kind": _KIND[cls]}
     for name, type_name, default in _LAYOUTS[cls]:
         value = getattr(item, name)
-        if value == default:
+        if value == default and repr(value) == repr(default):  # -0.0 is not 0.0
             continue
         if type_name == "bytes":
             value = value.decode("latin-1")
