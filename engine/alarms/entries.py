@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Mapping
 from dataclasses import asdict
+from functools import cache
 from math import isfinite
 from typing import Any
 
@@ -28,12 +29,14 @@ def number(value: float) -> float | None:
     return float(value) if isfinite(value) else None
 
 
+@cache
 def unit_of(channel_id: str) -> Unit:
     """Return the SI unit of a channel or of a call."""
     found = CHANNELS.get(channel_id)
     return units_of(found.quantity if found else "none")[0]
 
 
+@cache
 def quality_words(quality: int) -> str:
     """Return the quality bits as words, ``good`` if there are none."""
     words = [bit.name.lower() for bit in Quality if bit.name and quality & bit]
