@@ -15,7 +15,7 @@ from math import isfinite, pi, sqrt
 
 from engine.units import IN
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.friction import FLOW_FLOOR
 from engine.well.sheet import POWER_FIELD, numbers
 
@@ -204,7 +204,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         "Pressure loss, jet speed, hydraulic power and impact at the bit",
         (
             Input("flow", "flow", "pump rate", low=0.0),
-            Input("density", "density", "mud weight", low=1.0),
+            mud_input("density", "mud weight"),
             Input("bit_diameter", "length", "bit diameter", low=0.01),
             *(
                 Input(f"nozzle_{i}", "length", f"nozzle {i} (in32 for a size); 0: none",

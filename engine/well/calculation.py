@@ -9,7 +9,7 @@ from math import isfinite
 from engine.errors import InputError
 from engine.units import units_of
 from engine.well.answer import Answer
-from engine.well.checks import LEAST, MOST
+from engine.well.checks import LEAST, LIGHTEST, MOST
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,6 +31,11 @@ class Input:
         """Return whether an SI `value` can be: within the limits, and a number of this world."""
         sane = value == 0.0 or LEAST <= abs(value) <= MOST
         return isfinite(value) and self.low <= value <= self.high and sane
+
+
+def mud_input(name: str, text: str) -> Input:
+    """Return the input of a mud weight: nothing lighter than air is one."""
+    return Input(name, "density", text, low=LIGHTEST)
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,6 +15,8 @@ LEAST = 1e-15
 """A divisor closer to 0 than this is 0. [any]"""
 MOST = 1e15
 """Nothing on a rig is larger. [any]"""
+LIGHTEST = 1.3
+"""A mud lighter than air is no mud. [kg/m3]"""
 
 
 def number(**given: float) -> Unknown | None:

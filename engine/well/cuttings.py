@@ -19,7 +19,7 @@ from math import inf, isclose, log10, sqrt
 
 from engine.units import FT, IN, PPG
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.checks import not_negative, positive, share
 from engine.well.geometry import Section
 
@@ -176,7 +176,7 @@ def annular_legs(sections: Sequence[Section], flow: float) -> list[tuple[str, fl
 
 _SIZE = Input("size", "length", "diameter of the cutting", low=0.0)
 _CUTTING = Input("cutting_density", "density", "density of the cutting", low=0.0)
-_MUD = Input("mud_density", "density", "density of the mud", low=0.0)
+_MUD = mud_input("mud_density", "density of the mud")
 _SLIP = Output("slip", "speed", "slip velocity")
 
 CALCULATIONS: tuple[Calculation, ...] = (

@@ -13,7 +13,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 
 from engine.well.answer import Answer, Unknown, first_unknown
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.kill_mud import equivalent_density, hydrostatic
 from engine.well.sheet import EXACT, ConstantSet, numbers
 
@@ -91,7 +91,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         "circulating-density",
         "Hydrostatic pressure and equivalent circulating density",
         (
-            Input("mud_weight", "density", "mud weight", low=1.3),
+            mud_input("mud_weight", "mud weight"),
             Input("annular_loss", "pressure", "friction in the annulus above the point", low=0.0),
             Input("tvd", "length", "true vertical depth of the point", low=0.0),
         ),

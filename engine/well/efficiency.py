@@ -21,7 +21,7 @@ from math import log, pi
 
 from engine.units import FT, HOUR, LBF
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.checks import not_negative, number, positive
 
 ROTATION_FLOOR = 2 * pi / 60
@@ -285,8 +285,8 @@ CALCULATIONS: tuple[Calculation, ...] = (
             _ROTATION,
             _WEIGHT,
             _DIAMETER,
-            Input("normal", "density", "normal formation pressure", low=0.0),
-            Input("mud", "density", "mud weight", low=0.0),
+            mud_input("normal", "normal formation pressure"),
+            mud_input("mud", "mud weight"),
         ),
         (
             Output("d", "count", "drilling exponent"),

@@ -18,7 +18,7 @@ from math import floor
 from engine.config import Component, WellConfig
 from engine.units import PSI
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.capacities import STEEL, circle
 from engine.well.checks import not_negative, positive
 from engine.well.sheet import EXACT, ConstantSet
@@ -173,7 +173,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         "stands-to-fill",
         "stands before the hole must be filled (75 psi or five stands), and the volume",
         (
-            Input("mud_weight", "density", "mud in the hole", low=0.0),
+            mud_input("mud_weight", "mud in the hole"),
             Input("hole", "capacity", "casing capacity at the fluid level", low=0.0),
             Input("steel", "capacity", "open-end displacement of the pipe", low=0.0),
             Input("bore", "capacity", "bore capacity of the pipe", 0.0, 0.0),

@@ -22,7 +22,7 @@ import numpy as np
 from engine.block import FloatArray
 from engine.units import MINUTE
 from engine.well.answer import Answer, Unknown, finite, first_unknown
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.rheology import Rheology, bingham
 from engine.well.sheet import numbers
 
@@ -244,7 +244,7 @@ def breaking_pressure(gel_strength: float, size: float, length: float) -> Answer
 
 _MUD = (
     Input("flow", "flow", "pump rate", low=0.0),
-    Input("density", "density", "mud weight", low=1.0),
+    mud_input("density", "mud weight"),
     Input("plastic_viscosity", "viscosity", "plastic viscosity", low=0.0),
     Input("yield_point", "pressure", "yield point; 0 for a Newtonian fluid", 0.0, low=0.0),
     Input("length", "length", "measured length", low=0.0),

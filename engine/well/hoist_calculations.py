@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from math import pi
 
 from engine.well.answer import Answer, Unknown
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.capacities import annular_capacity
 from engine.well.checks import not_negative
 from engine.well.reeving import (
@@ -50,7 +50,7 @@ def _in(name: str, quantity: str, text: str, default: float | None = None) -> In
     return Input(name, quantity, text, default, low=0.0)
 
 
-_MUD = _in("mud", "density", "mud weight")
+_MUD = mud_input("mud", "mud weight")
 _HOOK = _in("hook_load", "force", "hook load, block and string")
 _LINES = Input("lines", "count", "lines strung to the block", low=1.0, high=MOST_LINES)
 _FRICTION = Input(

@@ -22,7 +22,7 @@ from engine.block import FloatArray
 from engine.units import GAL, MINUTE, PPG, PSI
 from engine.well.answer import Answer, Unknown, finite
 from engine.well.bit_hydraulics import DISCHARGE, bit_loss
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.ecd import circulating_density
 from engine.well.friction import FLOW_FLOOR, annulus_loss, pipe_loss
 from engine.well.geometry import CLOSE, Section, WellGeometry
@@ -205,7 +205,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         "Pressure lost in standpipe, hose and top drive",
         (
             Input("coefficient", "count", "2 (wide) to 10 (narrow)", low=0.0, high=50.0),
-            Input("density", "density", "mud weight", low=1.0),
+            mud_input("density", "mud weight"),
             Input("flow", "flow", "pump rate", low=0.0),
         ),
         (Output("loss", "pressure", "surface loss"),),

@@ -11,7 +11,7 @@ from itertools import chain
 
 from engine.units import BBL, LB, MINUTE
 from engine.well.answer import Answer, Unknown
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.influx import Section, bleed_volume, column_loss, migration_speed
 from engine.well.kill_mud import (
     final_pressure,
@@ -35,13 +35,13 @@ def _in(name: str, quantity: str, text: str, default: float | None = None) -> In
     return Input(name, quantity, text, default, low=0.0)
 
 
-MUD = _in("mud_weight", "density", "mud in the hole")
+MUD = mud_input("mud_weight", "mud in the hole")
 SIDPP = _in("sidpp", "pressure", "shut-in drillpipe pressure")
 SICP = _in("sicp", "pressure", "shut-in casing pressure")
 TVD = _in("tvd", "length", "true vertical depth of the hole")
 SHOE = _in("shoe_tvd", "length", "true vertical depth of the shoe")
 SLOW = _in("slow_pressure", "pressure", "slow circulating pressure of the pump on line")
-HIGHEST = _in("highest_mud_weight", "density", "leak-off equivalent at the shoe")
+HIGHEST = mud_input("highest_mud_weight", "leak-off equivalent at the shoe")
 CAPACITY = _in("annulus", "capacity", "annulus at the influx, volume in each metre")
 GAIN = _in("gain", "volume", "pit gain")
 
@@ -118,7 +118,7 @@ SHEET_INPUTS = (
     _in("open_hole_volume", "volume", "annulus, bit to shoe"),
     _in("cased_volume", "volume", "annulus, shoe to surface"),
     SHOE,
-    _in("test_mud_weight", "density", "mud at the leak-off test"),
+    mud_input("test_mud_weight", "mud at the leak-off test"),
     _in("test_pressure", "pressure", "surface pressure of the leak-off test"),
     _in("collar_length", "length", "length of collars", 0.0),
     _in("collar_annulus", "capacity", "hole less collars, volume in each metre", 0.0),
@@ -195,7 +195,7 @@ CALCULATIONS: tuple[Calculation, ...] = tuple(
             (Output("initial", "pressure", "initial circulating pressure"),
              Output("final", "pressure", "final circulating pressure")), IADC, _circulating),
         in_three_sets("leak-off-density", "highest mud weight the shoe stands",
-            (_in("test_mud_weight", "density", "mud at the leak-off test"),
+            (mud_input("test_mud_weight", "mud at the leak-off test"),
              _in("test_pressure", "pressure", "surface pressure of the test"), SHOE),
             (Output("highest", "density", "leak-off equivalent"),), IADC,
             lambda cs, v: {"highest": leak_off_density(
@@ -205,7 +205,7 @@ CALCULATIONS: tuple[Calculation, ...] = tuple(
             lambda cs, v: {"maasp": maasp(
                 cs, v["highest_mud_weight"], v["mud_weight"], v["shoe_tvd"])}),
         in_three_sets("kick-tolerance", "largest kick the shoe stands",
-            (HIGHEST, MUD, _in("formation_density", "density", "formation pressure as a density"),
+            (HIGHEST, MUD, mud_input("formation_density", "formation pressure as a density"),
              SHOE, TVD, _in("influx_gradient", "gradient", "of the influx"),
              _in("collar_length", "length", "length of collars", 0.0),
              _in("collar_annulus", "capacity", "hole less collars", 0.0),
@@ -217,7 +217,7 @@ CALCULATIONS: tuple[Calculation, ...] = tuple(
             "kick tolerance in the shoe-pressure form, codingace.net/eng/kick_tolerance.html",
             _tolerance),
         in_three_sets("barite", "barite to weight up, in each volume of old mud",
-            (MUD, _in("new_mud_weight", "density", "mud wanted")),
+            (MUD, mud_input("new_mud_weight", "mud wanted")),
             (Output("barite", "density", "mass in each volume"),), IWCF, _barite),
         in_three_sets("gas-migration", "how fast gas rises in a shut-in well",
             (_in("pressure_rise", "pressure", "rise of surface pressure"),

@@ -16,12 +16,11 @@ from __future__ import annotations
 from math import log
 
 from engine.well.answer import Answer, Unknown, finite
+from engine.well.checks import LIGHTEST
 from engine.well.sheet import ConstantSet, numbers
 
 DEPTH_FLOOR = 1.0
 """A column shorter than this gives no equivalent density. [m]"""
-LIGHTEST = 1.3
-"""A mud lighter than air is no mud. [kg/m3]"""
 
 
 def floors(cs: ConstantSet) -> tuple[float, float]:
@@ -61,9 +60,14 @@ def formation_pressure(cs: ConstantSet, mud: float, sidpp: float, tvd: float) ->
     Returns
     -------
     float or Unknown
-        Gauge. `Unknown` if SIDPP is negative (a sensor fault) or the mud or depth is unfit.
+        Gauge. `Unknown` if SIDPP is negative (a sensor fault) or the mud or depth is unfit, as
+        it is below 1 m: there is no formation at the floor.
     """
-    got = numbers(("SIDPP", sidpp, 0.0), ("mud column", hydrostatic(cs, mud, tvd), 0.0))
+    got = numbers(
+        ("SIDPP", sidpp, 0.0),
+        ("mud column", hydrostatic(cs, mud, tvd), 0.0),
+        ("true vertical depth", tvd, floors(cs)[0]),
+    )
     return got if isinstance(got, Unknown) else cs.pressure(got[0] + got[1])
 
 

@@ -134,7 +134,8 @@ def drillpipe_pressure(
     -------
     float or Unknown
         Not rounded; one unit of pressure, of density, of length throughout. ICP at surface,
-        FCP at the bit. `Unknown` if an input is, or `here` is deeper than `bit`.
+        FCP at the bit. `Unknown` if an input is, `here` is deeper than `bit`, either is deeper
+        than it is long, or the kill mud is lighter than the mud.
     """
     got = numbers(
         ("SIDPP", sidpp, 0.0),
@@ -153,6 +154,10 @@ def drillpipe_pressure(
         return Unknown("mud weight and depth of the bit must be above 0")
     if md > bit_md:
         return Unknown(f"the front at {md:g} is deeper than the bit at {bit_md:g}")
+    if tvd > md * (1 + 1e-9) or bit_tvd > bit_md * (1 + 1e-9):
+        return Unknown("a true vertical depth is above the depth along the hole; swapped?")
+    if heavy < mud:
+        return Unknown(f"kill mud {heavy:g} is lighter than the mud, {mud:g}")
     pressure = sidpp * (1 - tvd / bit_tvd) + slow * (1 + (heavy / mud - 1) * md / bit_md)
     return finite(pressure, "mud weight or depth of the bit is next to nothing")
 

@@ -140,6 +140,8 @@ def kill_sheet(cs: ConstantSet, known: KillInputs) -> KillSheet:
     highest = leak_off_density(
         cs, cs.of("density", known.test_mud), cs.of("pressure", known.test_pressure), shoe
     )
+    if known.shoe_tvd > known.tvd:
+        highest = Unknown("the shoe is deeper than the hole")
     sections = tuple(
         Section(cs.of("length", s.length), cs.of("capacity", s.capacity)) for s in known.annulus
     )

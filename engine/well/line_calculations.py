@@ -6,7 +6,7 @@ from collections.abc import Mapping
 
 from engine.units import G0
 from engine.well.answer import Answer, Unknown
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.drilling_line import (
     LineLoad,
     SlipAndCut,
@@ -29,7 +29,7 @@ def _in(name: str, quantity: str, text: str, default: float | None = None) -> In
 
 _TRIP = (
     _in("pipe", "linear_weight", "pipe or casing in air, joints included"),
-    _in("mud", "density", "mud weight"),
+    mud_input("mud", "mud weight"),
     Input("stand", "length", "length of a stand, of a joint for casing", low=0.1),
     _in("block", "force", "block, hook, top drive"),
 )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.influx import boyle_volume
 from engine.well.kill_calculations import GAIN, HIGHEST, IADC, MUD, SHOE, SIDPP, SLOW, TVD
 from engine.well.kill_mud import mixed_density, pressure_at_density, pressure_at_rate, rate_exponent
@@ -19,8 +19,8 @@ def _low(name: str, quantity: str, text: str, default: float | None = None) -> I
 
 PRESSURE = _low("pressure", "pressure", "pump pressure measured")
 VOLUME = _low("volume", "volume", "whole volume")
-NEW_MUD = _low("new_mud_weight", "density", "the new mud")
-KILL = _low("kill_mud_weight", "density", "kill mud, as rounded")
+NEW_MUD = mud_input("new_mud_weight", "the new mud")
+KILL = mud_input("kill_mud_weight", "kill mud, as rounded")
 RESULT = (Output("pressure", "pressure", "an approximation"),)
 
 CALCULATIONS: tuple[Calculation, ...] = (

@@ -23,7 +23,7 @@ import numpy as np
 
 from engine.units import G0, HOUR
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.friction import Shape, gradient
 from engine.well.geometry import Section
 from engine.well.kill_mud import DEPTH_FLOOR
@@ -230,7 +230,7 @@ def _limit(given: Mapping[str, float]) -> Mapping[str, Answer]:
 
 
 _STRING = (
-    Input("mud_weight", "density", "mud weight", low=1.3),
+    mud_input("mud_weight", "mud weight"),
     Input("plastic_viscosity", "viscosity", "plastic viscosity", low=0.0),
     Input("yield_point", "pressure", "yield point", 0.0, low=0.0),
     Input("hole", "length", "inside diameter of the hole", low=0.0),

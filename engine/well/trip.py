@@ -19,7 +19,7 @@ References
 from __future__ import annotations
 
 from engine.well.answer import Answer, Unknown, finite
-from engine.well.calculation import Calculation, Input, Output
+from engine.well.calculation import Calculation, Input, Output, mud_input
 from engine.well.checks import LEAST, not_negative, number, positive, share
 from engine.well.kill_mud import floors
 from engine.well.sheet import EXACT, ConstantSet
@@ -201,7 +201,7 @@ def _mud(cs: ConstantSet, mud: float) -> Unknown | None:
     return None if mud >= lightest else Unknown(f"mud weight {mud:g} is lighter than air")
 
 
-_MUD = Input("mud_weight", "density", "mud in the hole", low=0.0)
+_MUD = mud_input("mud_weight", "mud in the hole")
 _HOLE = Input("hole", "capacity", "casing capacity at the fluid level", low=0.0)
 _STEEL = Input("steel", "capacity", "open-end displacement of the pipe", low=0.0)
 _BORE = Input("bore", "capacity", "bore capacity of the pipe", low=0.0)
@@ -266,7 +266,7 @@ CALCULATIONS: tuple[Calculation, ...] = (
         "what a slug gives back, and how much pipe it keeps dry",
         (
             Input("volume", "volume", "of the slug", low=0.0),
-            Input("slug_weight", "density", "of the slug", low=0.0),
+            mud_input("slug_weight", "of the slug"),
             _MUD,
             _BORE,
         ),
