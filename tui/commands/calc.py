@@ -90,7 +90,7 @@ def parse(wanted: Calculation, words: Sequence[str], units: Mapping[str, str]) -
             hint = f"; did you mean {near[0]}?" if near else f"; it takes {', '.join(known)}"
             problems.append(f"no input {name!r}{hint}")
         else:
-            one = _read(known[name], text)
+            one = read_input(known[name], text)
             if isinstance(one, str):
                 problems.append(one)
             else:
@@ -111,7 +111,7 @@ def parse(wanted: Calculation, words: Sequence[str], units: Mapping[str, str]) -
     return {i.name: found[i.name] for i in wanted.inputs}
 
 
-def _read(i: Input, text: str) -> Given | str:
+def read_input(i: Input, text: str) -> Given | str:
     """Return the number of one input, or what is wrong with it."""
     match = _NUMBER.fullmatch(text.strip())
     if match is None:
