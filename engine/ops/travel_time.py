@@ -24,9 +24,9 @@ from engine.ops.table import pick
 from engine.well.answer import Unknown
 from engine.well.travel import OLDEST, STANDS, braking_or_assumed
 
-SPAN = 1.0
-"""The speed is that over this time, or between two readings: a block that is being braked or
-speeded up changes by a half in the 3 s of `block_speed`. [s]"""
+SPAN = 0.8
+"""The speed is that over this time, or between two readings: in the 3 s of `block_speed` a block
+can be braked by half, and a burst of readings after a stall would stay too long. [s]"""
 SLOW = 0.18
 """A block that moves no faster stops within a hand's width or two: it has no time. 0.5 ft/s is
 the speed at which nothing may be said, and a reading of it may be 1 in 6 high. [m/s]"""
@@ -79,9 +79,11 @@ class TravelTime:
         t = block.t
         track, speeds = Track(s.track), BlockSpeed(SPAN, state=s.past)
         fresh_z, _ = track.process(_fresh(block))
-        fresh_v = speeds.process(t, fresh_z).value
-        fresh_v = np.where(np.abs(fresh_v) > TOO_FAST, NAN, fresh_v)
         here = ~np.isnan(fresh_z)
+        fresh_v = np.full(t.size, NAN)
+        # Rows between two readings must not push the older one out of the window.
+        fresh_v[here] = speeds.process(t[here], fresh_z[here]).value
+        fresh_v = np.where(np.abs(fresh_v) > TOO_FAST, NAN, fresh_v)
         at = hold(t, here, s.at)
         z, v = hold(block.value, here, s.z), hold(fresh_v, here, s.speed)
         self.state = replace(s, track=track.state, past=speeds.state)
