@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import numpy as np
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+from scipy.stats import linregress
 
 from engine.block import Block, Quality
 from engine.ops.rop import Rop
@@ -24,6 +27,18 @@ def test_a_steady_rate_is_found_at_every_speed(step: float, metres_an_hour: floa
     n = int(400 / step)
     rate = run(2400 + metres_an_hour / HOUR * step * np.arange(n), step=step)
     assert rate.value[-1] * HOUR == pytest.approx(metres_an_hour, rel=1e-6)
+
+
+@given(st.lists(st.tuples(st.floats(1.01, 4), st.floats(0, 0.005)), min_size=20, max_size=40))
+def test_the_rate_is_the_slope_that_scipy_finds(steps: list[tuple[float, float]]) -> None:
+    """Uneven times a second apart or more, less than a quarter metre: all is in the window."""
+    gaps, made = (np.array(x) for x in zip(*steps, strict=True))
+    t, depth = T0 + np.r_[5.0, gaps].cumsum(), 2400 + np.r_[0.1, made].cumsum()
+    t = np.r_[T0 - 20.0, t]
+    depth = np.r_[2400.0, depth]
+    rate = Rop().process(t, depth, depth, np.ones(t.size, np.bool_)).value[-1]
+    theirs = linregress(t - T0, depth - 2400).slope
+    assert rate == pytest.approx(theirs, rel=1e-6, abs=1e-9)
 
 
 def test_nothing_is_shown_for_twenty_seconds() -> None:
