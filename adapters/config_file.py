@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from importlib import resources
+from pathlib import Path
 
 from adapters.source_time import find_zone
 from adapters.toml_lines import TomlLines
@@ -40,7 +42,19 @@ def load_well(path: str) -> tuple[WellConfig, str]:
     except OSError as error:
         raise InputError(f"{path}: cannot be read: {error.strerror or error}") from None
     text = _decode(data, path)
-    return parse_well(text, path), text
+    config = parse_well(text, path)
+    if problems := list(_missing_files(config, text)):
+        raise ConfigError(path, problems)
+    return config, text
+
+
+def _missing_files(config: WellConfig, text: str) -> Iterator[str]:
+    """Yield what the well file names and this machine lacks; a recording may lack it elsewhere."""
+    lines = TomlLines(text.replace("\r\n", "\n"))
+    for i, output in enumerate(config.horn.outputs):
+        if output.file and not Path(output.file).is_file():
+            where = ("horn", "outputs", i, "file")
+            yield f"line {lines.line(where)}: {dotted(where)}: there is no file {output.file}"
 
 
 def parse_well(text: str, source: str) -> WellConfig:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from pathlib import PurePosixPath, PureWindowsPath
 from typing import Annotated, Any
 
 from pydantic import Field, field_validator, model_validator
@@ -84,7 +84,7 @@ class HornOutput(Model):
             yield "player", 'missing; a program that plays a WAV file, such as ["aplay", "-q"]'
         if self.kind == "command" and self.command is None:
             yield "command", "missing; the list of a program and its arguments"
-        if self.file and not any(p(self.file).is_absolute() for p in _PATHS):
+        if self.file and not re.match(r"/|[A-Za-z]:[\\/]|\\\\", self.file):
             yield "file", f"{self.file!r} is no full path; write it from the root or the drive on"
         if self.kind == "relay":
             yield from self._relay()
@@ -96,9 +96,6 @@ class HornOutput(Model):
             yield "port", "missing; write COM3, /dev/ttyUSB1 or a URL, or the commands on and off"
         elif self.on and not self.off:
             yield "off", "missing; what is switched on must be switched off"
-
-
-_PATHS = (PurePosixPath, PureWindowsPath)
 
 
 class HornConfig(Model):

@@ -12,7 +12,6 @@ from types import SimpleNamespace
 import pytest
 from serial.tools import list_ports
 
-from adapters.horn import Horn
 from adapters.machine import Check, checks, colours
 from tests.commands import kellydown
 
@@ -25,14 +24,11 @@ class Terminal:
     def __init__(self, *, tty: bool = True, encoding: str | None = "utf-8") -> None:
         self.encoding, self._tty = encoding, tty
         self.written = ""
-        self.broken = False
 
     def isatty(self) -> bool:
         return self._tty
 
     def write(self, text: str) -> None:
-        if self.broken:
-            raise OSError(5, "Input/output error")
         self.written += text
 
     def flush(self) -> None:
@@ -46,8 +42,7 @@ def terminal(monkeypatch: pytest.MonkeyPatch) -> Iterator[Terminal]:
     system = SimpleNamespace(
         stdout=made, platform=sys.platform, version_info=sys.version_info
     )  # pytest puts its own stdout into the real one
-    for module in ("adapters.machine", "adapters.horn"):
-        monkeypatch.setattr(f"{module}.sys", system)
+    monkeypatch.setattr("adapters.machine.sys", system)
     monkeypatch.setattr(shutil, "get_terminal_size", lambda: os.terminal_size((120, 36)))
     port = SimpleNamespace(device="/dev/null", description="USB adapter")
     monkeypatch.setattr(list_ports, "comports", lambda: [port])
@@ -166,28 +161,3 @@ def test_the_doctor_prints_a_line_a_check_and_counts_problems(
     assert any(line.startswith("ok  python") for line in lines)
     assert any(line.startswith("!!  terminal") for line in lines)
     assert "Windows: not tried by the authors" in lines[-1]
-
-
-def test_the_horn_sounds_once_for_each_time_it_is_needed() -> None:
-    rung: list[int] = []
-    horn = Horn(lambda: rung.append(1))
-    for sounding in (False, True, True, False, False, True):
-        horn.follow(sounding=sounding)
-    assert len(rung) == 2
-    assert horn.sounding
-
-
-def test_the_horn_is_the_bell_of_a_terminal_and_of_nothing_else(terminal: Terminal) -> None:
-    """ECMA-48: BEL, 07/00, calls for human attention."""
-    Horn().follow(sounding=True)
-    assert terminal.written == "\x07"
-    terminal._tty, terminal.written = False, ""
-    Horn().follow(sounding=True)
-    assert terminal.written == ""
-
-
-def test_a_terminal_that_has_gone_does_not_stop_the_horn(terminal: Terminal) -> None:
-    terminal.broken = True
-    horn = Horn()
-    horn.follow(sounding=True)
-    assert horn.sounding

@@ -9,25 +9,28 @@ import signal
 import time
 from collections.abc import Mapping, Sequence
 from contextlib import closing, suppress
+from functools import partial
 from itertools import zip_longest
 from pathlib import Path
 
-from adapters.horn import Horn
-from adapters.paths import new_recording
+from adapters.horn import Horn, Report
+from adapters.horn_outputs import outputs_of
+from adapters.paths import data_folder, new_recording
 from adapters.serial_feed import SerialFeed
 from adapters.sim_feed import SimFeed
 from adapters.sqlite_store import SqliteRecorder, create_recording, resume_recording
 from adapters.wits0 import from_feed
 from engine.clock import RunningClock
+from engine.commands import HornOutputs
 from engine.config import Feed
 from engine.engine import Engine
-from engine.errors import InputError, RecordingError
+from engine.errors import InputError, RecordingError, RigError
 from engine.interfaces import Decoder, JournalLine, Recorder, Recording
 from engine.interfaces import Feed as FeedSource
 from engine.records.journal import read
 from engine.records.words import in_words
 from engine.run import Watch, head_entry
-from tui.commands.common import config_of, meta_of, open_recording, well_of
+from tui.commands.common import config_of, meta_of, open_recording, station, well_of
 
 
 def run(args: argparse.Namespace) -> int:
@@ -54,14 +57,20 @@ def run(args: argparse.Namespace) -> int:
     else:
         path.parent.mkdir(parents=True, exist_ok=True)
         engine, recorder = Engine(config, head_entry(meta)), create_recording(path, meta)
-    horn = Horn()
+    horn = Horn(outputs_of(config.horn, data_folder() / "horn"), partial(_report, path))
+
+    caught_up = False
 
     def told(lines: Sequence[JournalLine]) -> None:
         for line in lines:
-            _say(in_words(read(line), config.display_units()))
-        horn.follow(sounding=engine.alarms.horn)
+            fields = read(line)
+            _say(in_words(fields, config.display_units()))
+            if fields["kind"] == "command" and fields["id"] == "sound_horn":
+                horn.test()
+        if caught_up:
+            horn.follow(engine.alarms.urgency)
 
-    with closing(recorder):
+    with closing(recorder), closing(horn):
         watch = Watch(
             engine, recorder, feeds, clock, time.time, os.getpid(), told,
             clock.set_speed if args.scenario else None,
@@ -74,6 +83,8 @@ def run(args: argparse.Namespace) -> int:
         for i, feed in enumerate(feeds):
             if isinstance(feed, SimFeed):
                 watch.catch_up(i, feed.past())
+        caught_up = True  # what was over before anybody could hear it makes no sound
+        horn.follow(engine.alarms.urgency)
         asyncio.run(watch.run())
     return 0
 
@@ -82,6 +93,12 @@ def _say(line: str) -> None:
     """Print a line; a terminal that has gone or a full disk under the log stops no watch."""
     with suppress(OSError, ValueError):
         print(line, flush=True)
+
+
+def _report(path: Path, report: Report) -> None:
+    """Leave what the horn's outputs said as a command, so that it is recorded in its order."""
+    with suppress(RigError, OSError), closing(open_recording(str(path))) as recording:
+        recording.post(HornOutputs(report.said, report.silent), "watch", station())
 
 
 def serial_feed(feed: Feed, clock: RunningClock) -> SerialFeed:
