@@ -32,7 +32,6 @@ from engine.well.answer import Answer, Unknown
 from engine.well.connection_times import (
     HOLD,
     LONGEST_GAP,
-    MOMENTS,
     Connection,
     Record,
     connections,
@@ -49,15 +48,16 @@ OFF_SHARE, ON_SHARE = 0.1, 0.9
 DONE_ON_PURPOSE = {RigState.CIRCULATING: 300.0, RigState.STATIC: 300.0}
 """More of it within a connection is no part of making one: hole cleaning, or a flow check or
 survey. [s] common practice, no source"""
-BEFORE = ("left_bottom", "weight_off", "pumps_off")
-"""Moments that are looked for before the slips."""
 URGENT = 2
 """An alarm of this priority or above within a connection sets it apart. [-]"""
-NEEDS = {
-    "left_bottom": "on_bottom", "on_bottom": "on_bottom", "weight_off": "weight_on_bit",
-    "weight_on": "weight_on_bit", "pumps_off": "flow_in", "pumps_on": "flow_in",
-}  # fmt: skip
-"""Moment to the channel that tells it; the others are told by the slips alone."""
+PAIRS = {
+    "on_bottom": ("left_bottom", "on_bottom"),
+    "weight_on_bit": ("weight_off", "weight_on"),
+    "flow_in": ("pumps_off", "pumps_on"),
+}
+"""Channel to the moments it tells, before and after the slips; the slips tell the others."""
+NEEDS = {name: channel for channel, pair in PAIRS.items() for name in pair}
+"""Moment to the channel that tells it."""
 _WORDS = {"flow_in": "flow in", "weight_on_bit": "weight on bit", "on_bottom": "on bottom"}
 
 
@@ -167,7 +167,7 @@ def _pumping(flow: FloatArray, slips: Mask, biting: Mask, config: WellConfig) ->
 def _timed(record: Record, slips_known: Mask, known: Mapping[str, Mask]) -> list[Connection]:
     """Time all connections; a moment is lost only with the channel that tells it."""
     whole = connections(record)
-    alone = {
+    by_channel = {
         name: connections(replace(record, known=mask & slips_known)) for name, mask in known.items()
     }
     bare = connections(replace(record, known=slips_known))
@@ -178,15 +178,20 @@ def _timed(record: Record, slips_known: Mask, known: Mapping[str, Mask]) -> list
         turn.insert(0, 0)
     for k, one in enumerate(whole):
         before, after = turn[2 * k : 2 * k + 2], turn[2 * k + 2 : 2 * k + 4] or [n, n]
-        at = {}
-        for name in MOMENTS:
-            channel = NEEDS.get(name)
-            found = (bare if channel is None else alone[channel])[k].at[name]
-            if channel is not None and isinstance(found, Unknown):
-                a, b = before if name in BEFORE else (after[0], after[-1])
-                if not known[channel][a:b].all():
-                    found = Unknown(f"{_WORDS[channel]} was not known")
-            at[name] = found
+        at = dict(bare[k].at)
+        for name, channel in NEEDS.items():
+            alone = by_channel[channel][k]
+            at[name] = alone.at[name]
+            a, b = before if name == PAIRS[channel][0] else (after[0], after[-1])
+            if isinstance(at[name], Unknown) and not known[channel][a:b].all():
+                at[name] = Unknown(f"{_WORDS[channel]} was not known")
+        for channel, (off, on) in PAIRS.items():
+            # Lost in between, the first time that it came back may have been missed.
+            gaps = by_channel[channel][k].gaps
+            start = "slips_set" if isinstance(at[off], Unknown) else off
+            lost = gaps[on] - gaps[start] != one.gaps[on] - one.gaps[start]
+            if lost and not isinstance(at[on], Unknown):
+                at[on] = Unknown(f"{_WORDS[channel]} was lost meanwhile")
         out.append(Connection(at, one.gaps))
     return out
 
