@@ -188,6 +188,12 @@ def parser() -> argparse.ArgumentParser:
     wear.add_argument("recording")
     wear.add_argument("--json", action="store_true")
 
+    alarms = add("alarms", "alarms:run", "the alarms of a well file, or how good a tour's were",
+                 "alarms --well emberholt.toml")  # fmt: skip
+    alarms.add_argument("recording", nargs="?", help="measure its alarms against their targets")
+    alarms.add_argument("--well", metavar="WELL.toml", help="list its alarms with their reasons")
+    alarms.add_argument("--json", action="store_true")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")

@@ -11,6 +11,9 @@ from engine.units import UNITS
 _ALARM_WORDS = {
     "trip": "ALARM", "clear": "cleared", "ack": "acknowledged", "reset": "reset",
     "re_alarm": "ALARM again", "suppress": "not armed in this state", "unsuppress": "armed again",
+    "shelve": "shelved", "unshelve": "back from the shelf", "shelf_ending": "shelf ends soon",
+    "out_of_service": "OUT OF SERVICE", "return": "back in service", "escalate": "STILL",
+    "change_limit": "new limit",
 }  # fmt: skip
 
 
@@ -40,6 +43,10 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
     kind, name, event = fields["kind"], fields["id"], fields["event"]
     if kind == "alarm":
         return _alarm(fields, units)
+    if kind == "flood":
+        minutes = fields["window_s"] / 60.0
+        many = f"FLOOD of alarms: {fields['alarms']} in {minutes:g} min; only P1 sounds anew"
+        return many if event == "start" else "the flood of alarms is over"
     if kind == "link":
         reason = f": {fields['reason']}" if fields.get("reason") else ""
         return f"feed {name} {event}{reason}"
@@ -66,6 +73,8 @@ def _command(fields: Mapping[str, Any]) -> str:
             continue
         if isinstance(value, bool):
             value = "yes" if value else "no"
+        if isinstance(value, dict):  # the card itself tells its numbers, in units
+            continue
         shown = f"{value:g}" if isinstance(value, float) else str(value)
         said.append(shown if key in _BARE else f"{key.replace('_', ' ')} {shown}")
     effect = " without effect" if fields["event"] == "no_effect" else ""
@@ -77,12 +86,24 @@ def _alarm(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
     name, event = fields.get("label") or fields["id"], fields["event"]
     words = _ALARM_WORDS.get(event, event)
     text = f"P{fields['priority']} {name}: {words}"
+    unit_id = fields.get("unit") or "none"
     if event in {"trip", "re_alarm"}:
-        unit_id = fields.get("unit") or "none"
         value = amount(fields.get("value"), unit_id, units)
-        text += f", {value}, {fields['side']} limit {amount(fields['limit'], unit_id, units)}"
-    if event in {"ack", "reset"} and fields.get("who"):
+        limit = f"{value}, {fields['side']} limit {amount(fields['limit'], unit_id, units)}"
+        text += f", {fields.get('severity') or limit}"
+    elif event == "change_limit":
+        new, old = (amount(fields.get(key), unit_id, units) for key in ("limit", "old_limit"))
+        text += f" {new}, was {old},"
+    elif event == "escalate":
+        text += f" {fields.get('reason')}"
+    if fields.get("shelved_until"):
+        text += f" until {fields['shelved_until'][11:19]}"
+    if fields.get("who"):
         text += f" by {fields['who']}"
+        if fields.get("authoriser"):
+            text += f", authorised by {fields['authoriser']}"
+        if fields.get("reason"):
+            text += f": {fields['reason']}"
     return text
 
 
