@@ -18,18 +18,15 @@ from engine.errors import InputError, RecordingError
 from engine.interfaces import JournalLine
 from engine.records.card_kinds import SLOW_RATE, STANDPIPE, CardKind, checked_command, impossible
 from engine.records.journal import read
+from engine.records.kill_entry import KillEntry, kill_sheet_card
 from engine.units import PPG
 from engine.well.answer import Unknown
-from engine.well.card_text import shown
 from engine.well.cards import Card, CardInput, CardOutput, checked
-from engine.well.kill_calculations import SHEET_INPUTS
-from engine.well.kill_card import kill_card
 from engine.well.posted import fill_post, maasp_card
 from engine.well.pumps import stroke_volume
-from engine.well.slow_rates import RULES, SlowRate, SlowRates, entered, picked
+from engine.well.slow_rates import RULES, SlowRate, SlowRates, entered
 from engine.well.well_file import reading_factor, reading_of
 
-_SAME = 1e-6  # relative; a number that went through a unit and back
 SAME_MUD = 0.05 * PPG
 """Half of the step in which a mud balance is read: within it the mud is the same. [kg/m3]"""
 
@@ -153,57 +150,24 @@ class CardBook:
     def _made(self, command: EnterCard, issued: Issued) -> Entered:
         kind = checked_command(command, self.config)
         old = next((c for c in self.cards if c.key == (command.card, command.casing)), None)
-        inputs = [_input(kind, name, command, issued) for name in _given(kind, command)]
-        notes: list[str] = []
-        if kind.subject == "kill-sheet":
-            more, notes = self._of_pump(command, inputs, issued.at)
-            inputs += more
-        if old is not None:
-            was = {i.name: i.value for i in old.card.inputs}
-            inputs = [replace(i, previous=was.get(i.name)) for i in inputs]
+        inputs = tuple(_input(kind, name, command, issued) for name in _given(kind, command))
         who, at = issued.who, issued.at
         if kind.subject == "kill-sheet":
-            card = kill_card(kind.cs, inputs, who, at)
+            entry = KillEntry(kind, command.pump, inputs, who, at)
+            card = kill_sheet_card(entry, self.config, self.slow_rates)
         elif kind.subject == "maasp":
             card = maasp_card(kind.cs, command.casing, inputs, who, at)
         else:
             card = fill_post(self.config, inputs[0], who, at)
-        card = replace(card, notes=(*notes, *card.notes))
+        if old is not None:
+            was = {i.name: i.value for i in old.card.inputs}
+            typed = ("person", "slow-rate log")
+            again = tuple(
+                replace(i, previous=was.get(i.name)) if i.origin in typed or i.channel else i
+                for i in card.inputs
+            )
+            card = replace(card, inputs=again)
         return Entered(command.card, card, command.pump, command.casing)
-
-    def _of_pump(
-        self, command: EnterCard, inputs: list[CardInput], at: float
-    ) -> tuple[list[CardInput], list[str]]:
-        """Return what the pump on line adds to a kill sheet, and what is to be said of it."""
-        if not command.pump:
-            return [], ["No pump on line is named: its slow rate is not watched."]
-        given = {i.name: i.value for i in inputs}
-        more: list[CardInput] = []
-        notes = [f"Pump {command.pump} on line."]
-        output = stroke_volume(next(p for p in self.config.pumps if p.name == command.pump))
-        if "stroke_volume" not in given:
-            who = f"file of {self.config.well}"
-            text = "pump output in each stroke"
-            more.append(
-                CardInput("stroke_volume", text, output, "volume", who, at, "well file")
-            )  # fmt: skip
-        elif abs(given["stroke_volume"] - output) > _SAME * output:
-            file = shown(output, "volume", self.config.display_units())
-            notes.append(f"Its output as typed is not that of the well file, {file}.")
-        if "slow_pressure" in given:
-            return more, notes
-        slow = picked(self.slow_rates, [command.pump], given.get("slow_rate"))
-        if isinstance(slow, Unknown):
-            return more, [*notes, f"Slow rate: {slow.reason}."]
-        wanted = [("slow_pressure", "pressure", slow.pressure)]
-        if "slow_rate" not in given:
-            wanted.append(("slow_rate", "stroke_rate", slow.rate))
-        texts = {i.name: i.text for i in SHEET_INPUTS}
-        more += [
-            CardInput(name, texts[name], value, quantity, slow.who, slow.at, "slow-rate log")
-            for name, quantity, value in wanted
-        ]
-        return more, notes
 
     def _reading(self, command: EnterStandpipe, issued: Issued) -> Card:
         problems = _impossible(STANDPIPE, command)
