@@ -28,7 +28,7 @@ def stands_text(log: StandLog, config: WellConfig) -> str:
     if not stands:
         return "\n".join([*page, "no stand was drilled or changed"]) + "\n"
     page += [
-        "times are UTC; slips and weight: slip to slip and weight to weight before the stand",
+        "times are UTC; SLIPS and WEIGHT: slip to slip, weight to weight before the stand",
         "",
         f"{'FROM':19}{'LENGTH':>10}{'DRILLED':>10}{'ON BTM':>9}{'ROP':>11}"
         f"{'SLIPS':>7}{'WEIGHT':>8}",
@@ -102,8 +102,9 @@ def _tally(tally: Tally | Unknown, units: Mapping[str, str]) -> list[str]:
     )  # fmt: skip
     return [
         "",
-        f"TALLY: {tally.in_hole} of {len(tally.stands)} stands in the hole, "
-        f"string {said(tally.total, 'm', units)}, bit in slips {said(tally.bit_depth, 'm', units)}",
+        f"TALLY: {tally.in_hole} of {len(tally.stands)} stands in the hole, string "
+        f"{said(tally.total, 'm', units)}",
+        f"bit with the last one in slips: {said(tally.bit_depth, 'm', units)}",
         f"next to run: {coming}; in the derrick: {len(tally.in_derrick)} stands, "
         f"{said(tally.left, 'm', units)}",
     ]
