@@ -25,6 +25,8 @@ from engine.records.card_stale import (
     view,
     views,
 )
+from engine.records.journal import read
+from engine.records.words import what
 from engine.units import FT, PPG, PSI
 from engine.well.cards import CAUTION
 from tests.engine.records.test_card_book import (
@@ -35,6 +37,7 @@ from tests.engine.records.test_card_book import (
     SLOW,
     book_of,
     card_of,
+    engine,
     issued,
 )
 from tests.engine.records.test_card_book import sheet as sheet_of
@@ -179,7 +182,7 @@ def test_where_entry_and_sensor_disagree_the_mud_is_not_known() -> None:
 
 
 def test_one_rate_gives_an_assumed_exponent_and_two_a_fitted_one() -> None:
-    """G29. 2500 psi at 315 and 450 psi at 120: 1.7768, an example of www.drillingformulas.com."""
+    """G29. 2500 psi at 315, 450 at 120: 1.7768; Lapeyrouse, Formulas and Calculations, 2002."""
     one = book_of(SLOW)
     assert any("power 2.00 (assumed" in note for note in slow_rate_view(one, NOW).card.notes)
     fast = replace(SLOW, rate=3.15, pressure=2500 * PSI)
@@ -241,3 +244,14 @@ def _oilfield() -> WellConfig:
 
 def _raw() -> dict[str, Any]:
     return tomllib.loads(example_text())
+
+
+def test_the_journal_tells_an_entry_in_a_line_and_leaves_the_numbers_to_the_card() -> None:
+    watch = engine()
+    _, lines = watch.take([issued(SHEET), issued(replace(FILL, inputs={}), AT + 1)])
+    told = [what(read(line), CONFIG.display_units()) for line in lines[1:]]
+    assert told[0] == "enter card by Ines: card kill-sheet-field, pump 1"
+    assert told[1] == (
+        "enter card by Ines: card fill-card, refused fill-card: mud_weight is missing "
+        "(mud in the hole)"
+    )
