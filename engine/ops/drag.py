@@ -83,7 +83,7 @@ class Drag:
             ``rotating_load`` turning, the block still or slow; all off bottom and out of slips.
             [N] Shape (n,). NaN and ``NO_REFERENCE`` before the first; afterwards ``HELD`` until
             the next, and ``OLD_REFERENCE`` too once the string has been in slips since. Worked
-            out twice a second at most.
+            out once a second.
         """
         seconds = Seconds(self.state.seconds)
         out = seconds.process({name: pick(table, name) for name in NEEDS}, self._work)

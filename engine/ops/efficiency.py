@@ -95,7 +95,7 @@ class Efficiency:
             the first 30 s of drilling and where the well file lacks what it takes (`unknown`
             says what); ``CONFLICT`` if the string turns on bottom with less torque than off
             it. Of a sliding string the specific energy is the axial part, ``PARTIAL``.
-            Worked out twice a second at most.
+            Worked out once a second.
         """
         needed = {name: pick(table, name) for name in NEEDS}
         return self._seconds.process(needed, self._work)

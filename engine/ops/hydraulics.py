@@ -123,7 +123,7 @@ class Hydraulics:
             reasons of flow and depth; ``NO_REFERENCE`` where the well file lacks what it
             takes (`unknown` says what), or the string does not go into the hole at that depth;
             ``NOT_APPLICABLE`` for an ECD above 1 m of true vertical depth. At no flow friction
-            is 0 and the ECD is the static mud weight. Worked out twice a second at most.
+            is 0 and the ECD is the static mud weight. Worked out once a second.
         """
         needed = {name: pick(table, name) for name in NEEDS}
         return self._seconds.process(needed, self._work)

@@ -1,18 +1,19 @@
-"""Work that is done twice a second at most, however fast the rows come."""
+"""Work that is done once per second of data, however fast the rows come."""
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
-from engine.block import Block, Quality, Table, mark
+from engine.block import Block, FloatArray, Quality, Table, mark
 from engine.ops.primitives import NAN, hold, previous
 from engine.ops.table import times
 
-A_SECOND = 2
-"""Twice, not once: rows a second apart with some jitter are then all worked out. [1/s]"""
+APART = 0.6
+"""Rows as far apart as this are each worked out, in whatever second they fall. [s] So rows a
+second apart are all fresh, though a fifth of a second of jitter puts two of them into one."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -20,14 +21,16 @@ class SecondsState:
     """When work was last done, and what came of it."""
 
     tick: float = NAN
-    """Number of the half second. [-]"""
+    """Second of the newest row. [s]"""
     rows: tuple[tuple[float, int], ...] = ()
     """Value and quality of each channel, in the order of their names."""
+    last: float = NAN
+    """Newest row. [s]"""
 
 
 @dataclass(slots=True, eq=False)
 class Seconds:
-    """Hand on the first row of each half second; repeat what it gives, as ``HELD``."""
+    """Hand on the first row of each second, and rows far apart; repeat the result as ``HELD``."""
 
     state: SecondsState = SecondsState()
 
@@ -42,12 +45,13 @@ class Seconds:
             Takes a table of m <= n rows, gives blocks of m rows, always the same channels.
         """
         t = times(table)
-        tick = np.floor(t * A_SECOND)
+        tick = np.floor(t)
         first = tick != previous(tick, self.state.tick)
+        first |= t - previous(t, self.state.last) >= APART
         if first.all():
             out = work(table)
             if t.size:
-                self._keep(float(tick[-1]), out)
+                self._keep(t, out)
             return out
         kept = np.flatnonzero(first)
         done = work(
@@ -61,10 +65,11 @@ class Seconds:
             bits = hold(bits, first, np.uint16(quality))
             out[name] = Block(t, hold(values, first, value), mark(bits, ~first, Quality.HELD))
         if kept.size:
-            self._keep(float(tick[-1]), done)
+            self._keep(t, done)
+        else:
+            self.state = replace(self.state, last=float(t[-1]))
         return out
 
-    def _keep(self, tick: float, done: dict[str, Block]) -> None:
-        self.state = SecondsState(
-            tick, tuple((float(b.value[-1]), int(b.quality[-1])) for b in done.values())
-        )
+    def _keep(self, t: FloatArray, done: dict[str, Block]) -> None:
+        rows = tuple((float(b.value[-1]), int(b.quality[-1])) for b in done.values())
+        self.state = SecondsState(float(np.floor(t[-1])), rows, float(t[-1]))

@@ -157,16 +157,6 @@ def test_a_string_too_thick_for_the_hole_gives_no_reference() -> None:
     assert np.isnan(out["expected_pressure"].value).tolist() == [False, True]
 
 
-def test_rows_faster_than_half_a_second_repeat_and_say_so() -> None:
-    flow = np.linspace(40 * L_S, 45 * L_S, 20)
-    table = table_of(20, 0.1, flow_in=flow, bit_depth=2400.0)
-    out = Hydraulics(well()).process(table)["expected_pressure"]
-    assert has(out, Quality.HELD) == ([False] + [True] * 4) * 4
-    assert len(set(out.value.tolist())) == 4
-    slow = live(flow_in=flow, bit_depth=np.full(20, 2400.0))["expected_pressure"]
-    assert out.value[::5].tolist() == slow.value[::5].tolist()
-
-
 def test_any_split_gives_the_same_hydraulics() -> None:
     known = 0
     for seed in range(4):
