@@ -31,6 +31,7 @@ from engine.block import BAD, Block, FloatArray, Quality, Table
 from engine.detect.bins import BIN_S, Bins, newest
 from engine.detect.call import Declared
 from engine.detect.declared import Absorbed
+from engine.detect.return_gauge import ReturnGauge
 from engine.detect.settings import BalanceSettings
 from engine.ops.table import pick, times
 from engine.states import RigState
@@ -52,13 +53,13 @@ FAST_S = 20.0
 """Time constant of the levels before and at the end of a stop. [s]"""
 Newest = tuple[float, float, float]
 COLUMNS = (
-    "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "gain", "pumping",
+    "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "flow_noise", "pumping",
     "settled", "declared", "off_volume", "off_time",
 )  # fmt: skip
 """What each bin gets, NaN where not known: `unexplained` and its filtered form, `explained` (all
-that was booked), `declared` [m3], `flow_expected` and `flow_excess` by the return gauge [m3/s], its
-`gain` [-], `pumping` [0 or 1], `settled`: since a start or change of flow [s], `off_volume` above
-the last pumping level [m3], `off_time` since the pumps stopped [s]."""
+that was booked), `declared` [m3], `flow_expected` and `flow_excess` by the return gauge and the
+`flow_noise` of its minute means [m3/s], `pumping` [0 or 1], `settled`: since a start or change of
+flow [s], `off_volume` above the last pumping level [m3], `off_time` since the pumps stopped [s]."""
 
 
 @dataclass(slots=True)
@@ -89,7 +90,6 @@ class BalanceState:
     zero_flow: float = 0.0
     """Flow at the return gauge then: what was in the flow line is only learnt later. [m3/s]"""
     filtered: float = nan
-    gain: float = nan
     level: float = nan
     """Pit volume while pumping, filtered. [m3]"""
     off_at: float = nan
@@ -115,11 +115,13 @@ class Balance:
     settings: BalanceSettings
     state: BalanceState = field(default_factory=BalanceState)
     absorbed: Absorbed = field(default_factory=Absorbed)
+    gauge: ReturnGauge = field(init=False)
     _steel: float = field(init=False)
     _bore: float = field(init=False)
     _hole: float = field(init=False)
 
     def __post_init__(self) -> None:
+        self.gauge = ReturnGauge(self.settings)
         pipe = self.config.string[-1]
         self._steel, self._bore = pipe.weight / STEEL, circle(pipe.inner)
         hole = self.config.hole[-1].diameter if self.config.hole else nan
@@ -186,11 +188,12 @@ class Balance:
         pumping = s.flow > PUMPING
         self._stops(t, pit, pumping)
         settled = t - s.changed_at
-        expected, excess = self._returns(dt, out, pumping and settled >= self.settings.settle_s)
+        steady = pumping and settled >= self.settings.settle_s
+        expected, excess = self.gauge.step(dt, out, s.out, steady)
         s.newest = (unexplained, s.booked - s.stored, expected)
         return (
             unexplained, s.filtered if known else nan, s.booked - s.stored, expected, excess,
-            s.gain, float(pumping), settled, declared_so_far,
+            self.gauge.state.noise, float(pumping), settled, declared_so_far,
             pit - s.off_from if known else nan, t - s.off_at,
         )  # fmt: skip
 
@@ -261,21 +264,6 @@ class Balance:
             s.off_level = (
                 pit if not isfinite(s.off_level) else s.off_level + weight * (pit - s.off_level)
             )
-
-    def _returns(self, dt: float, out: float, steady: bool) -> tuple[float, float]:
-        """Return the flow the return gauge should show, and how much more it shows."""
-        s, set_ = self.state, self.settings
-        if not isfinite(out):
-            return nan, nan
-        if steady and s.out > PUMPING:
-            ratio = out / s.out
-            if not isfinite(s.gain):
-                s.gain = ratio if 0.5 < ratio < 2.0 else 1.0
-            step = (1 - exp(-dt / set_.gain_s)) * (ratio - s.gain)
-            slew = set_.gain_slew * dt
-            s.gain += min(max(step, -slew), slew)
-        gain = s.gain if isfinite(s.gain) else 1.0
-        return gain * s.out, out / gain - s.out
 
     def _channels(
         self, table: Table, bins: Bins, before: Newest, held: Sequence[Newest]

@@ -1,6 +1,6 @@
 """Rows gathered into bins of five seconds: what the slow detectors look at.
 
-A bin holds all rows of one span of time, so its means are the same however the rows are cut
+A bin holds all rows of one span of time, so its medians are the same however the rows are cut
 into blocks. Detectors may loop over bins: twelve hours are 8,640 of them.
 """
 
@@ -14,12 +14,13 @@ import numpy as np
 from engine.block import BAD, FloatArray, Mask, Quality, QualityArray, Table
 from engine.ops.primitives import IntArray
 from engine.ops.table import pick, times
+from engine.ops.windows import middle, rows_of
 
 BIN_S = 5.0
 """Half of the shortest time that a call by volume or pressure may take; noise of the usual
 level gauges has a time constant of 5 to 10 s, so a shorter bin would tell nothing more. [s]"""
 
-MEANS = (
+MEDIANS = (
     "pit_volume",
     "trip_tank_volume",
     "flow_in",
@@ -45,7 +46,7 @@ MEANS = (
     "gas",
     "overpull",
 )
-"""Channels of which a bin keeps the mean of the good samples. [-]"""
+"""Channels of which a bin keeps the median of the good samples: one wild reading is none. [-]"""
 NEWEST = (
     "rig_state",
     "in_slips",
@@ -61,7 +62,7 @@ NEWEST = (
     "trip_fill_difference",
 )
 """Channels of which a bin keeps the newest sample, NaN if that is not good. [-]"""
-_ALL = (*MEANS, *NEWEST)
+_ALL = (*MEDIANS, *NEWEST)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -73,7 +74,7 @@ class Bins:
     t: FloatArray
     """End. [s since 1970-01-01 UTC]"""
     values: Mapping[str, FloatArray]
-    """Mean or newest good value by channel, NaN where there is none. [SI]"""
+    """Median or newest good value by channel, NaN where there is none. [SI]"""
     quality: Mapping[str, QualityArray]
     """Bits of the newest sample by channel; `Quality` says why there is no value. [-]"""
 
@@ -146,19 +147,18 @@ class Binner:
 def _bins(
     row: IntArray, t: FloatArray, value: FloatArray, quality: QualityArray, starts: IntArray
 ) -> Bins:
-    m, k = t.size, len(MEANS)
+    m, k = t.size, len(MEDIANS)
     if not m:
         none = dict.fromkeys(_ALL, np.empty(0))
         return Bins(row, t, none, dict.fromkeys(_ALL, np.empty(0, np.uint16)))
     good = ((quality & np.uint16(BAD)) == 0) & ~np.isnan(value)
-    newest = np.concatenate((starts[1:], [value.shape[1]])) - 1
-    count = np.add.reduceat(good[:k], starts, axis=1, dtype=np.int64)
-    total = np.add.reduceat(np.where(good[:k], value[:k], 0.0), starts, axis=1)
-    with np.errstate(invalid="ignore"):
-        mean = np.where(count > 0, total / np.maximum(count, 1), np.nan)
+    ends = np.concatenate((starts[1:], [value.shape[1]]))
+    newest = ends - 1
+    usable = np.where(good[:k], value[:k], np.nan)
+    mid = np.array([middle(rows_of(column, starts, ends)) for column in usable])
     last = np.where(good[k:, newest], value[k:, newest], np.nan)
     bits = quality[:, newest]
-    values = dict(zip(_ALL, np.concatenate((mean, last)), strict=True))
+    values = dict(zip(_ALL, np.concatenate((mid, last)), strict=True))
     return Bins(row, t, values, dict(zip(_ALL, bits, strict=True)))
 
 

@@ -9,6 +9,7 @@ from engine.detect.board import Board
 from engine.detect.call import Detector
 from engine.detect.influx import Influx
 from engine.detect.loss import Losses
+from engine.detect.total_loss import TotalLoss
 
 if TYPE_CHECKING:
     from engine.config import WellConfig
@@ -21,6 +22,7 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
     return (
         Influx(d.influx, settle),
         Losses(d.loss, settle),
+        TotalLoss(d.loss),
     )
 
 

@@ -52,9 +52,15 @@ class WatchSettings(Model):
     critical: Volume = 5.0 * BBL
     """Without a second witness; with one, the warning is critical."""
     flow_leak: Flow = 0.6 * BBL / MINUTE
-    """For a flume; 0.15 for a mass meter, 1.4 for a paddle."""
+    """Least excess of the return gauge that counts: what a flume can be off for minutes."""
+    flow_leak_noise: Positive = 2.2
+    """The leak is this many times the gauge's own noise of minute means if that is more: a poor
+    paddle then leaves the call to the pits."""
     flow_volume: Volume = 1.2 * BBL
-    """Volume by the return gauge alone that makes a warning."""
+    """Volume by the return gauge alone that makes a warning, at least."""
+    flow_volume_s: Positive = 240.0
+    """It is this long at the gauge's own noise if that is more. With 2.2 the sum of pure noise
+    gets there once in some hundred tours (Siegmund's formula for the cumulative sum)."""
     combine: Annotated[Positive, Field(le=1.0)] = 0.625
     """A warning too when the two, each as a share of its own limit, add up to 1 / this."""
     back: Share = 0.4

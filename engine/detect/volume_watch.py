@@ -86,7 +86,8 @@ class VolumeWatch:
         b = seen.balance
         rows = zip(
             seen.bins.t.tolist(), b["filtered"].tolist(), b["flow_excess"].tolist(),
-            b["pumping"].tolist(), b["settled"].tolist(), witness.tolist(), strict=True,
+            b["pumping"].tolist(), b["settled"].tolist(), b["flow_noise"].tolist(),
+            witness.tolist(), strict=True,
         )  # fmt: skip
         out = np.array(list(self._walk(rows))).reshape(len(seen.bins), 5).T
         return Watched(*out)
@@ -96,7 +97,8 @@ class VolumeWatch:
         volume, flow, last, last_at = s.volume, s.flow, s.last, s.last_at
         onset, start, severity = s.onset, s.from_volume, s.severity
         most = CAP * limits.critical
-        for t, filtered, excess, pumping, settled, witness in rows:
+        for t, filtered, excess, pumping, settled, noise, witness in rows:
+            flow_limit = max(limits.flow_volume, limits.flow_volume_s * noise)
             if pumping and settled >= LINE_S and isfinite(filtered):
                 if isfinite(last):
                     step = self.sign * (filtered - last) - limits.leak * min(t - last_at, LINE_S)
@@ -105,22 +107,24 @@ class VolumeWatch:
                 if volume == 0.0:
                     onset, start = t, filtered
             if pumping and settled >= self.settle_s and isfinite(excess):
-                flow = max(0.0, flow + (self.sign * excess - limits.flow_leak) * BIN_S)
-                flow = min(flow, CAP * limits.flow_volume)
-            severity = self._grade(volume, flow, severity, bool(witness))
+                leak = max(limits.flow_leak, limits.flow_leak_noise * noise)
+                flow = max(0.0, flow + (self.sign * excess - leak) * BIN_S)
+                flow = min(flow, CAP * flow_limit)
+            severity = self._grade(volume, flow / flow_limit, severity, bool(witness))
             come = self.sign * (last - start) if isfinite(last) and isfinite(start) else nan
             yield severity, come, volume, flow, onset
         self.state = Sums(volume, flow, last, last_at, onset, start, severity)
 
     def _grade(self, volume: float, flow: float, before: int, witness: bool) -> int:
+        """Grade a volume [m3] and a flow sum as a share of its limit [-]."""
         limits = self.limits
-        share = limits.combine * (volume / limits.warning + flow / limits.flow_volume)
-        warned = volume >= limits.warning or flow >= limits.flow_volume or share >= 1.0
+        share = limits.combine * (volume / limits.warning + flow)
+        warned = volume >= limits.warning or flow >= 1.0 or share >= 1.0
         if volume >= limits.critical or (warned and witness):
             return Severity.CRITICAL
         if warned:
             return max(Severity.WARNING, before)
-        if volume < limits.back * limits.advice and flow < limits.back * limits.flow_volume:
+        if volume < limits.back * limits.advice and flow < limits.back:
             return Severity.NONE
-        advised = volume >= limits.advice or flow >= 0.6 * limits.flow_volume
+        advised = volume >= limits.advice or flow >= 0.6
         return max(before, Severity.ADVICE) if advised or before else Severity.NONE
