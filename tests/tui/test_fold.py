@@ -232,8 +232,8 @@ def test_the_log_has_the_words_of_the_newest_lines() -> None:
     log = read(fake, T0 + 59.4).log
     assert [line.text for line in log] == [
         "feed rig down: port gone",
-        "P1 Pit gain: ALARM, 1.00 m³, high limit 1.00 m³",
+        "P2 Pit gain: ALARM, 1.00 m³, high limit 1.00 m³",
         "note by Ines: slow pump",
-        "P1 Pit gain: acknowledged by Ines",
+        "P2 Pit gain: acknowledged by Ines",
         "acknowledge by Ines without effect: none",
     ]
