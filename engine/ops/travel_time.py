@@ -20,15 +20,18 @@ from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Ta
 from engine.config import WellConfig
 from engine.ops.block_motion import FASTEST, BlockSpeed, Track, TrackState
 from engine.ops.primitives import NAN, Past, hold
+from engine.ops.sheave_side import MOVES
 from engine.ops.table import pick
 from engine.well.answer import Unknown
-from engine.well.travel import OLDEST, STANDS, braking_or_assumed
+from engine.well.travel import OLDEST, braking_or_assumed
 
 SPAN = 0.8
 """The speed is that over this time, or between two readings: in the 3 s of `block_speed` a block
 can be braked by half, and a burst of readings after a stall would stay too long. [s]"""
+HORIZON = 60.0
+"""Nobody looks further ahead: a limit that is further off, or not ahead at all, is so far. [s]"""
 SLOW = 0.18
-"""A block that moves no faster stops within a hand's width or two: it has no time. 0.5 ft/s is
+"""A block that comes no faster stops within a hand's width or two: it has no time. 0.5 ft/s is
 the speed at which nothing may be said, and a reading of it may be 1 in 6 high. [m/s]"""
 TOO_FAST = 1.4 * FASTEST
 """Readings that came in a burst seem faster than any block. [m/s]"""
@@ -68,11 +71,12 @@ class TravelTime:
         Returns
         -------
         dict
-            ``crown_time``, ``floor_time`` [s], at this speed without braking, 0 past the limit;
+            ``crown_time``, ``floor_time`` [s], at this speed without braking, 0 past the limit,
+            `HORIZON` where it is no nearer, the block stands or goes the other way;
             ``stopping_distance`` [m], reaction and brake; shape (n,). Times are NaN and
-            ``NOT_APPLICABLE`` for a block that goes the other way or slowly (`SLOW`). All are NaN
-            and ``STALE`` where the block moves and its position is older than 0.25 s; NaN with
-            the reasons of the position where that is unknown.
+            ``NOT_APPLICABLE`` for a block that comes slowly (`SLOW`). All are NaN and ``STALE``
+            where the block moves and its position is older than 0.25 s; NaN with the reasons of
+            the position where that is unknown.
         """
         s, rig = self.state, self.config.rig
         block = pick(table, "block_position")
@@ -91,7 +95,7 @@ class TravelTime:
             self.state = replace(self.state, at=float(at[-1]), z=float(z[-1]), speed=float(v[-1]))
 
         lost = (block.quality & np.uint16(BAD)) != 0
-        moves = ~(np.abs(v) < STANDS)
+        moves = ~(np.abs(v) < MOVES)
         old = moves & (t - at > OLDEST) & ~lost
         quality = mark(block.quality, old, Quality.STALE)
         quality = mark(quality, ~lost & ~old & np.isnan(v), Quality.NO_REFERENCE)
@@ -122,6 +126,8 @@ def _time(
     distance: FloatArray, speed: FloatArray, known: Mask, quality: QualityArray
 ) -> tuple[FloatArray, QualityArray]:
     """Time to go `distance` [m] at `speed` [m/s], and its quality; shape (n,). [s]"""
-    toward = known & (speed > SLOW)
-    value = np.where(toward, np.maximum(distance, 0.0) / np.where(toward, speed, 1.0), NAN)
-    return value, mark(quality, known & ~toward, Quality.NOT_APPLICABLE)
+    coming, slowly = known & (speed > SLOW), known & (speed > MOVES) & (speed <= SLOW)
+    time = np.maximum(distance, 0.0) / np.where(coming, speed, 1.0)
+    value = np.where(coming, np.minimum(time, HORIZON), HORIZON)
+    value = np.where(known & ~slowly, value, NAN)
+    return value, mark(quality, slowly, Quality.NOT_APPLICABLE)
