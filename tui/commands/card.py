@@ -8,28 +8,23 @@ import time
 from collections.abc import Sequence
 from contextlib import closing
 from dataclasses import dataclass
-from typing import Any
 from zoneinfo import ZoneInfo
 
 from adapters.sqlite_reader import SqliteRecording
-from engine.alarms.entries import command_name
 from engine.channels import CHANNELS
 from engine.commands import CardCommand, EnterCard, EnterSlowRate, EnterStandpipe, Issued
 from engine.config import WellConfig
-from engine.errors import FeedError, InputError, RecordingError
+from engine.errors import InputError
 from engine.records import card_stale
 from engine.records.card_book import CardBook
 from engine.records.card_book_text import as_json, cards_text
 from engine.records.card_kinds import CardKind, kind_of
 from engine.records.card_stale import CardView, Now, present, views
-from engine.records.journal import read
 from engine.records.tours import tours_between, zone_name
 from tui.commands.calc import read_input
 from tui.commands.common import config_of, open_recording, station, well_of
-from tui.follow import HEARTBEAT_LIMIT_S
+from tui.commands.posting import must_be_watched, post_and_wait
 
-ANSWER_S = 5.0
-"""How long a watch may take to answer; it looks for commands ten times a second. [s]"""
 ALIASES = {"depth": "bit_depth"}
 """What is typed, and what it is called."""
 
@@ -120,29 +115,12 @@ def _enter(recording: SqliteRecording, kind: CardKind, words: Sequence[str], who
     RecordingError
         If the watch refused it.
     """
-    _must_be_watched(recording)
+    must_be_watched(recording)
     book = book_of(recording)
     now = now_of(recording, book.config)
     command = _command(recording, kind, parse(kind, words), now)
     book.taken(Issued(now.at, command, who, station()))  # says what is wrong before it is posted
-    lines = recording.journal()
-    last = lines[-1].seq if lines else 0
-    recording.post(command, who, station())
-    _await(recording, command, who, last)
-
-
-def _must_be_watched(recording: SqliteRecording) -> None:
-    status = recording.status()
-    alive = (
-        status is not None
-        and status.running
-        and abs(time.time() - status.wall) <= HEARTBEAT_LIMIT_S
-    )
-    if not alive:
-        raise FeedError(
-            f"{recording.path}: no watch is writing this recording, so nothing can be entered; "
-            "start one with kellydown live or record"
-        )
+    post_and_wait(recording, command, who, "kellydown cards")
 
 
 def parse(kind: CardKind, words: Sequence[str]) -> Typed:
@@ -235,22 +213,3 @@ def _live(
             f"card {kind.name}: {name}: {channel} has shown nothing good for a minute; type it"
         )
     return value
-
-
-def _await(recording: SqliteRecording, command: CardCommand, who: str, last: int) -> None:
-    """Wait for the journal line that answers `command`, after line `last`."""
-    wanted, until = command_name(command), time.monotonic() + ANSWER_S
-    while time.monotonic() < until:
-        for line in recording.journal(after=last):
-            told: dict[str, Any] = read(line)
-            last = line.seq
-            if (told["kind"], told["id"], told.get("who")) != ("command", wanted, who):
-                continue
-            if "refused" in told:
-                raise RecordingError(f"the watch refused it: {told['refused']}")
-            return
-        time.sleep(0.05)
-    raise FeedError(
-        f"the watch has not answered for {ANSWER_S:g} s; look with kellydown cards whether it "
-        "was kept before you enter it again"
-    )
