@@ -13,7 +13,18 @@ import pytest
 from adapters.config_file import example_text, parse_well
 from adapters.sqlite_reader import SqliteRecording
 from adapters.sqlite_store import create_recording
-from engine.commands import Acknowledge, Issued, Note, ZeroPits
+from engine.commands import (
+    Acknowledge,
+    ChangeLimit,
+    Command,
+    Issued,
+    Note,
+    OutOfService,
+    ReturnToService,
+    Shelve,
+    Unshelve,
+    ZeroPits,
+)
 from engine.engine import Engine
 from engine.events import Frame, LinkDown, LinkUp, Tick
 from engine.interfaces import InputEvent, Status
@@ -29,6 +40,18 @@ TEXT = example_text()
 CONFIG = parse_well(TEXT, "example")
 
 
+ORDERS: dict[int, Command] = {
+    20: Shelve("torque-high", 100.0, "making up"),
+    25: ChangeLimit("hook-load-high", 1.5e6, "jars in the string"),
+    30: OutOfService("returns-hot", "Ada Brun", "gauge removed"),
+    100: Shelve("influx", 60.0, "refused: of priority 1"),
+    150: ReturnToService("returns-hot", "Ada Brun", "gauge back"),
+    205: Shelve("pressure-low", 600.0, "testing the pumps"),
+    210: Unshelve("pressure-low", "done"),
+}
+"""What a person does to alarms, by the second; the first shelf ends by itself at 120.5 s."""
+
+
 def inputs() -> list[InputEvent]:
     """Return five minutes: a string too heavy for its alarm, seen by the driller; a lost line."""
     events: list[InputEvent] = [LinkUp(START, "rig")]
@@ -37,6 +60,8 @@ def inputs() -> list[InputEvent]:
         events.append(Frame(START + i, "rig", {"0112": 12.0, "0114": load, "0126": 60.0}))
         if i == 75:
             events.append(Issued(START + i + 0.5, Acknowledge(), "Ines", "doghouse"))
+        if i in ORDERS:
+            events.append(Issued(START + i + 0.5, ORDERS[i], "Ines", "doghouse"))
         if i == 200:
             events.append(Issued(START + i + 0.5, ZeroPits("new mud"), "Ines", "doghouse"))
     events.append(LinkDown(START + 250, "rig", "cable"))
