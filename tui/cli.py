@@ -9,10 +9,10 @@ from collections.abc import Callable, Sequence
 from contextlib import suppress
 from importlib import import_module, metadata
 from io import TextIOWrapper
-from math import inf
 from textwrap import fill
 
 from engine.errors import InputError, RigError
+from tui.arguments import above_zero, baud, not_negative, seed
 
 OK, PROBLEM, BAD_USE = 0, 1, 2
 """Exit codes: all well, a problem was found, the command was used wrongly."""
@@ -39,39 +39,6 @@ def _screen_options(parser: argparse.ArgumentParser, *, top: bool = False) -> No
                         help="colour theme: see the screen's help page")  # fmt: skip
 
 
-def _seed(text: str) -> int:
-    if not text.strip().isdecimal():
-        raise argparse.ArgumentTypeError(f"must be a whole number, 0 or more, got {text!r}")
-    return int(text)
-
-
-def _above_zero(text: str) -> float:
-    value = _number(text)
-    if not 0 < value < inf:
-        raise argparse.ArgumentTypeError(f"must be a number above 0, got {text!r}")
-    return value
-
-
-def _not_negative(text: str) -> float:
-    value = _number(text)
-    if not 0 <= value < inf:
-        raise argparse.ArgumentTypeError(f"must be a number, 0 or more, got {text!r}")
-    return value
-
-
-def _number(text: str) -> float:
-    try:
-        return float(text)
-    except ValueError:
-        return -inf  # refused by both
-
-
-def _baud(text: str) -> int:
-    if not text.strip().isdecimal() or int(text) == 0:
-        raise argparse.ArgumentTypeError(f"must be a whole number above 0, got {text!r}")
-    return int(text)
-
-
 def parser() -> argparse.ArgumentParser:
     """Return the parser of all commands."""
     top = argparse.ArgumentParser(
@@ -83,7 +50,7 @@ def parser() -> argparse.ArgumentParser:
         f"2 the command was used wrongly\n\n{fill(CAUTION, 78)}",
     )
     top.add_argument("--version", action="version", version=metadata.version("kellydown"))
-    top.add_argument("--seed", type=_seed, default=1, help="of the synthetic well (default 1)")
+    top.add_argument("--seed", type=seed, default=1, help="of the synthetic well (default 1)")
     _screen_options(top, top=True)
     top.set_defaults(run="demo:run")
     commands = top.add_subparsers(metavar="COMMAND")
@@ -110,10 +77,10 @@ def parser() -> argparse.ArgumentParser:
     _well(record, required=False)
     _out(record, "recording to write; one this well file made before is continued")
     record.add_argument("--scenario", help="watch the synthetic rig instead of the feeds")
-    record.add_argument("--seed", type=_seed, default=argparse.SUPPRESS)
-    record.add_argument("--history-s", type=_not_negative, default=0.0, metavar="S",
+    record.add_argument("--seed", type=seed, default=argparse.SUPPRESS)
+    record.add_argument("--history-s", type=not_negative, default=0.0, metavar="S",
                         help="synthetic: seconds already past at the start")  # fmt: skip
-    record.add_argument("--speed", type=_above_zero, default=1.0,
+    record.add_argument("--speed", type=above_zero, default=1.0,
                         help="synthetic: times real time")  # fmt: skip
 
     attach = add("attach", "attach:run", "screen on a recording that is being written",
@@ -125,7 +92,7 @@ def parser() -> argparse.ArgumentParser:
                  "replay replays/granite.kdrec --speed 10")  # fmt: skip
     replay.add_argument("recording")
     replay.add_argument("--at", metavar="TIME", help="start here: ISO 8601, or HH:MM[:SS] UTC")
-    replay.add_argument("--speed", type=_above_zero, default=1.0, help="times real time")
+    replay.add_argument("--speed", type=above_zero, default=1.0, help="times real time")
     replay.add_argument("--check", action="store_true",
                         help="no screen: work everything out again from the recorded input "
                         "and compare rows and journal byte by byte")  # fmt: skip
@@ -194,6 +161,15 @@ def parser() -> argparse.ArgumentParser:
     alarms.add_argument("--well", metavar="WELL.toml", help="list its alarms with their reasons")
     alarms.add_argument("--json", action="store_true")
 
+    enter = add("enter", "enter:run", "on a running watch: a slip of the line, a crown check "
+                "signed, a renewed part of a pump",
+                "enter slip tour.kdrec length=12m cut=24m --by Ines")  # fmt: skip
+    enter.add_argument("what", choices=["slip", "crown-check", "pump"])
+    enter.add_argument("recording", metavar="FILE")
+    enter.add_argument("words", nargs="*", metavar="name=value",
+                       help="length=, cut=, reason= of a slip; pump=, what= of a pump")  # fmt: skip
+    enter.add_argument("--by", default="", metavar="WHO", help="who enters it")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")
@@ -207,13 +183,13 @@ def parser() -> argparse.ArgumentParser:
     simulate.add_argument("scenario", nargs="?", help="see --list")
     simulate.add_argument("--list", action="store_true", help="list the scenarios")
     simulate.add_argument("--well", metavar="WELL.toml", help="rig to simulate (default: built in)")
-    simulate.add_argument("--seed", type=_seed, default=argparse.SUPPRESS)
-    simulate.add_argument("--hours", type=_above_zero, default=1.0)
+    simulate.add_argument("--seed", type=seed, default=argparse.SUPPRESS)
+    simulate.add_argument("--hours", type=above_zero, default=1.0)
     simulate.add_argument("--start", default="2026-03-14T06:00:00Z", help="ISO 8601 (--out only)")
     target = simulate.add_mutually_exclusive_group()
     target.add_argument("--out", metavar="FILE.wits", help="as fast as it goes; truth beside it")
     target.add_argument("--port", help="in real time onto a serial port or URL")
-    simulate.add_argument("--baud", type=_baud, default=9600)
+    simulate.add_argument("--baud", type=baud, default=9600)
 
     well = add("well", "well:run", "write or check a well file", "well init emberholt.toml")
     well.add_argument("action", choices=["init", "check"])

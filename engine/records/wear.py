@@ -80,7 +80,7 @@ class Wear:
     """Pumps and line at the end of a recording."""
 
     now: float | None
-    """End of the recording. [s since 1970-01-01 UTC]"""
+    """The newest row, journal line or heartbeat. [s since 1970-01-01 UTC]"""
     pumps: Mapping[str, tuple[Count, ...]]
     """Pump of the well file to its counts: the recording, then mark by mark."""
     line: LineWear
@@ -89,8 +89,10 @@ class Wear:
 
 def wear(recording: Recording, config: WellConfig) -> Wear:
     """Work out the wear at the end of a recording; it is only read."""
-    upkeep = Upkeep().take(recording.journal())
-    span = recording.span()
+    lines, span, status = recording.journal(), recording.span(), recording.status()
+    upkeep = Upkeep().take(lines)
+    ends = [span[1]] if span else []
+    ends += [line.at for line in lines[-1:]] + ([status.data] if status else [])
     counts = {
         pump.name: [_Counting(channel, what, since)
                     for what, since in _marks(upkeep, pump.name, span)]
@@ -102,7 +104,7 @@ def wear(recording: Recording, config: WellConfig) -> Wear:
         for one in (one for pump in counts.values() for one in pump):
             one.take(table)
     pumps = {name: tuple(one.count() for one in found) for name, found in counts.items()}
-    return Wear(span[1] if span else None, pumps, _line(work, upkeep, config), upkeep)
+    return Wear(max(ends, default=None), pumps, _line(work, upkeep, config), upkeep)
 
 
 def _at(upkeep: Upkeep) -> float | None:

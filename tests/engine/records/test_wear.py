@@ -184,6 +184,13 @@ def test_the_page_tells_pumps_line_and_crown_check() -> None:
     assert "since the last cut: unknown" in bare
 
 
+def test_the_journal_may_be_newer_than_the_rows() -> None:
+    """Or a slip on a silent line would not set the crown check due."""
+    late = wear(recording((3700.0, SlipLine(12.0))), CONFIG)
+    assert late.now == T0 + 3700
+    assert wear(recording((1000.0, SlipLine(12.0))), CONFIG).now == T0 + 3600
+
+
 def test_the_json_is_complete() -> None:
     config = well(line={"goal_tkm": 50.0})
     found = wear(recording((1800.0, MarkPump("2", "liner")), config=config), config)

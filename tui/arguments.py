@@ -1,0 +1,43 @@
+"""Numbers as typed behind an option; each refuses in words what it cannot take."""
+
+from __future__ import annotations
+
+import argparse
+from math import inf
+
+
+def seed(text: str) -> int:
+    """Return a whole number, 0 or more."""
+    if not text.strip().isdecimal():
+        raise argparse.ArgumentTypeError(f"must be a whole number, 0 or more, got {text!r}")
+    return int(text)
+
+
+def above_zero(text: str) -> float:
+    """Return a finite number above 0."""
+    value = _number(text)
+    if not 0 < value < inf:
+        raise argparse.ArgumentTypeError(f"must be a number above 0, got {text!r}")
+    return value
+
+
+def not_negative(text: str) -> float:
+    """Return a finite number, 0 or more."""
+    value = _number(text)
+    if not 0 <= value < inf:
+        raise argparse.ArgumentTypeError(f"must be a number, 0 or more, got {text!r}")
+    return value
+
+
+def _number(text: str) -> float:
+    try:
+        return float(text)
+    except ValueError:
+        return -inf  # refused by both
+
+
+def baud(text: str) -> int:
+    """Return a whole number above 0."""
+    if not text.strip().isdecimal() or int(text) == 0:
+        raise argparse.ArgumentTypeError(f"must be a whole number above 0, got {text!r}")
+    return int(text)
