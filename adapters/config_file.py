@@ -74,11 +74,15 @@ def parse_well(text: str, source: str) -> WellConfig:
     lines = TomlLines(text.replace("\r\n", "\n"))
     config = parse_config(raw, source, lines.line)
     problems = []
-    for i, feed in enumerate(config.feeds):
+    zones: list[tuple[tuple[str | int, ...], str]] = [
+        (("feeds", i, "time_zone"), feed.time_zone) for i, feed in enumerate(config.feeds)
+    ]
+    if config.tour.time_zone is not None:
+        zones.append((("tour", "time_zone"), config.tour.time_zone))
+    for where, zone in zones:
         try:
-            find_zone(feed.time_zone)
+            find_zone(zone)
         except InputError as error:
-            where = ("feeds", i, "time_zone")
             said = str(error).partition(": ")[2]
             problems.append(f"line {lines.line(where)}: {dotted(where)}: {said}")
     if problems:

@@ -6,6 +6,7 @@ from typing import Any
 
 import pytest
 
+from adapters.config_file import example_text, parse_well
 from engine.errors import ConfigError
 from engine.units import UNITS
 from tests.tables import well
@@ -54,3 +55,10 @@ def test_what_cannot_be_is_said_with_its_place(table: dict[str, Any], said: str)
     with pytest.raises(ConfigError) as error:
         well(**table)
     assert said in str(error.value)
+
+
+def test_an_unknown_zone_of_the_tours_is_found_with_its_line() -> None:
+    text = example_text().replace('# time_zone = "Asia/Tokyo"', 'time_zone = "Ember/Holt"')
+    line = text[: text.index('"Ember/Holt"')].count("\n") + 1
+    with pytest.raises(ConfigError, match=f"line {line}: tour.time_zone: no such zone"):
+        parse_well(text, "w.toml")
