@@ -134,6 +134,7 @@ _ALL = (
     _other("unexplained_total", "The same, never re-based", "UNEXPL T", "m3", Kind.DERIVED),
     _other("explained_volume", "Volume change explained", "EXPLAINED", "m3", Kind.DERIVED),
     _other("flow_out_expected", "Flow out, expected", "OUT EXP", "l_min", Kind.DERIVED),
+    _other("advised_block_speed", "Block speed, advised", "ADVISED V", "m_s", Kind.DERIVED),
 )
 CHANNELS: dict[str, Channel] = {channel.id: channel for channel in _ALL}
 """Every channel by id, in export order within its kind."""

@@ -142,6 +142,10 @@ class Profile(Model):
     cuttings_slip: Annotated[NotNegative, Of("speed")] = 0.0
     """How fast cuttings fall through the mud: lagged depth and samples come later by it; 0: they
     come with the mud. `engine.well.cuttings` works it out. [m/s]"""
+    swab_margin: Annotated[NotNegative, Of("pressure")] | None = None
+    """Pressure at the bit that may be lost by pulling; None: no speed is advised. [Pa]"""
+    surge_margin: Annotated[NotNegative, Of("pressure")] | None = None
+    """Pressure at the bit that running in may add; None: no speed is advised. [Pa]"""
 
 
 def _display(value: Any) -> Any:

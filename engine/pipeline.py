@@ -9,6 +9,7 @@ import numpy as np
 from engine.block import Block, Quality, Table
 from engine.channels import CHANNELS
 from engine.config import WellConfig
+from engine.ops.advised_speed import AdvisedSpeed
 from engine.ops.checks import Checks
 from engine.ops.drag import Drag
 from engine.ops.efficiency import Efficiency
@@ -43,6 +44,7 @@ class Pipeline:
     drag: Drag = field(init=False)
     line_work: LineWork = field(init=False)
     travel_time: TravelTime = field(init=False)
+    advised_speed: AdvisedSpeed = field(init=False)
 
     def __post_init__(self) -> None:
         self.checks = Checks(self.config)
@@ -57,6 +59,7 @@ class Pipeline:
         self.drag = Drag(self.config)
         self.line_work = LineWork(self.config)
         self.travel_time = TravelTime(self.config)
+        self.advised_speed = AdvisedSpeed(self.config)
 
     def process(self, raw: Table) -> dict[str, Block]:
         """Return all channels of `engine.channels.CHANNELS` on the times of `raw`.
@@ -70,7 +73,7 @@ class Pipeline:
         for stage in (
             self.flow, self.motion, self.volume, self.rig_states, self.lag,
             self.hydraulics, self.efficiency, self.hoisting, self.drag, self.line_work,
-            self.travel_time,
+            self.travel_time, self.advised_speed,
         ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}

@@ -92,7 +92,7 @@ class HydraulicsTable:
             raise InputError(f"hydraulics table: needs 2 flows or more, got {nodes}")
         flows = np.geomspace(FLOW_FLOOR, fastest, nodes)
         flows[0] = FLOW_FLOOR
-        depths = _edges(circuit, deepest)
+        depths = slope_edges(circuit, deepest)
         density = circuit.fluid.density
         head = _numbers(surface_loss(circuit.surface, density, q) for q in flows.tolist())
         head = head + _numbers(
@@ -148,8 +148,8 @@ class HydraulicsTable:
         return self.circuit.fluid.density + loss / (G0 * deep)
 
 
-def _edges(circuit: Circuit, deepest: float) -> FloatArray:
-    """Bit depths at which the mix of sections changes its slope. [m]"""
+def slope_edges(circuit: Circuit, deepest: float) -> FloatArray:
+    """Return the bit depths between which the length of each kind of section is linear. [m]"""
     ends = [0.0]
     for part in circuit.geometry.string:
         ends.append(ends[-1] + (part.length or 0.0))
