@@ -10,7 +10,7 @@ import pytest
 
 from engine.alarms.flood import Flood
 from engine.alarms.manager import AlarmManager
-from engine.commands import Acknowledge, Silence
+from engine.commands import Acknowledge, Shelve, Silence
 from engine.config import Alarm
 from tests.helpers import T0, alarm_of, alarm_table, issue, told
 
@@ -41,6 +41,15 @@ def test_an_acknowledged_alarm_is_not_told_louder_and_starts_anew_when_it_sounds
     manager.command(issue(Acknowledge("gain"), T0 + 19.5))
     got = told(manager.process(alarm_table([2.0] * 20 + [0.0] + [2.0] * 40, start=T0 + 20)))
     assert got == ["40 gain clear CA", "41 gain trip AB", "71 gain escalate BB"]
+
+
+def test_an_alarm_that_was_told_louder_and_acknowledged_begins_anew() -> None:
+    manager = AlarmManager([alarm_of("gain")])
+    manager.process(alarm_table([2.0] * 70))
+    manager.command(issue(Acknowledge("gain"), T0 + 69.5))
+    entries = manager.process(alarm_table([0.0] + [2.0] * 70, start=T0 + 70))
+    assert told(entries)[2:] == ["101 gain escalate BB", "131 gain escalate BB"]
+    assert [e.details["level"] for e in entries[2:]] == [1, 2]
 
 
 def test_silence_is_no_answer() -> None:
@@ -131,6 +140,16 @@ def test_the_mark_stays_with_the_first_while_another_still_stands() -> None:
     assert [one.first_out for one in manager.state.standing] == [True, False]
 
 
+def test_one_that_is_shelved_stands_no_more() -> None:
+    alarms = [alarm_of("first", priority=2), alarm_of("second", high_m3=1.6, priority=2)]
+    manager = AlarmManager(alarms)
+    manager.process(alarm_table([1.5]))
+    manager.command(issue(Shelve("first", 300, "transfer"), T0 + 0.5))
+    assert not manager.state.standing[0].first_out
+    (trip,) = manager.process(alarm_table([1.7], start=T0 + 1))
+    assert (trip.id, trip.details["first_out"]) == ("second", True)
+
+
 def test_groups_have_each_their_first() -> None:
     manager = AlarmManager([*many(1, group="a"), alarm_of("twist", "torque", group="b")])
     entries = manager.process(alarm_table([1.0, 1.0], torque=[0.0, 5e3]))
@@ -160,7 +179,8 @@ def test_the_eleventh_alarm_in_ten_minutes_begins_a_flood_and_keeps_the_horn_as_
 def test_a_flood_ends_when_ten_minutes_had_fewer_than_five() -> None:
     """Eleven alarms, one a second from 0 s: at 606 s those of 7 to 10 s are left, four."""
     manager = AlarmManager(many(11))
-    entries = manager.process(alarm_table([float(i) for i in range(1, 12)] + [11.0] * 700))
+    assert len(manager.process(alarm_table([float(i) for i in range(1, 12)]))) == 12
+    entries = manager.process(alarm_table([11.0] * 700, start=T0 + 11))
     assert told(entries)[-1] == "606 alarms end"
     assert entries[-1].details["alarms"] == 4
     assert not manager.flood

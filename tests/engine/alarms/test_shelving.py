@@ -71,6 +71,13 @@ def test_an_alarm_that_is_normal_comes_back_without_a_sound() -> None:
     assert not manager.horn
 
 
+def test_a_gap_over_the_end_of_the_shelf_gives_no_warning_after_it() -> None:
+    manager = managed()
+    manager.command(issue(Shelve("gain", 300, "transfer")))
+    manager.process(alarm_table([0.0], start=T0 + 101))
+    assert told(manager.process(alarm_table([0.0], start=T0 + 500))) == ["500 gain unshelve GA"]
+
+
 def test_putting_it_back_before_its_time_ends_the_countdown() -> None:
     manager = managed()
     manager.command(issue(Shelve("gain", 300, "transfer")))
@@ -202,6 +209,14 @@ def test_a_new_limit_starts_the_delays_anew() -> None:
     manager.process(alarm_table([0.8] * 60))
     manager.command(issue(ChangeLimit("gain", 0.5, "tighter")))
     assert told(manager.process(alarm_table([0.8] * 30, start=T0 + 101))) == ["111 gain trip AB"]
+
+
+def test_time_beyond_the_old_limit_does_not_count_for_the_new_one() -> None:
+    """Beyond both, 5 s before the change and 10 s after it."""
+    manager = AlarmManager([alarm_of("gain", priority=2, on_delay_s=10)])
+    manager.process(alarm_table([1.8] * 6))
+    manager.command(issue(ChangeLimit("gain", 1.5, "hole made"), T0 + 5.5))
+    assert told(manager.process(alarm_table([1.8] * 30, start=T0 + 6))) == ["16 gain trip AB"]
 
 
 def test_a_limit_beyond_the_sensor_is_refused() -> None:
