@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 
 from engine.block import FloatArray, Mask, same_length
+from engine.ops.by_tally import ByTally
 from engine.ops.primitives import NAN, hold
 from engine.ops.slips import Hoisting, Hung, Levels, first_pulled, first_set
 from engine.ops.standing import TAIL, set_at, stood
@@ -22,7 +23,7 @@ ALONE = 15.0
 GAP, UNSEEN_TRAVEL = 30.0, 2.0
 """Without data so long [s], a block that moved so far [m] may have changed a stand unseen."""
 TALLY = 0.20
-"""A measured stand that near a length of the tally is that stand. [m]"""
+"""A stand measured that near to its length by tally has that length. [m]"""
 AHEAD = 512
 """Samples searched at once for the next change of the slips, then twice as many. [-]"""
 
@@ -103,8 +104,7 @@ class Depth:
     """Nominal. [m]"""
     first_bit: float = NAN
     """Depth from the well file; NaN: the first reported one. [m]"""
-    tally: tuple[float, ...] = ()
-    """Lengths of the stands to be used, if known. [m]"""
+    tally: ByTally = field(default_factory=ByTally)
     state: DepthState = field(default_factory=DepthState)
 
     def process(self, motion: Hoisting, reported: FloatArray, reset: Mask) -> Depths:
@@ -238,7 +238,7 @@ class Depth:
     def _pulled(self, old: Anchor, z: float, t: float) -> Anchor:
         """Out of slips at block position `z` [m]: was a stand made up, or broken out?"""
         travel = z - old.z
-        length = min(self.tally, key=lambda a: abs(a - abs(travel)), default=NAN)
+        length = self.tally(old.bit, travel)
         if abs(length - abs(travel)) <= TALLY:
             z = old.z + float(np.copysign(length, travel))
         if abs(travel) <= 0.5 * self.stand_length:

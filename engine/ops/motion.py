@@ -11,6 +11,7 @@ from engine.config import WellConfig
 from engine.ops import slips
 from engine.ops.block_motion import BlockSpeed, Track, TrackState
 from engine.ops.bottom import OLDEST, Bottom, Bottoms, BottomState, Deepest, DeepestState, Evidence
+from engine.ops.by_tally import ByTally
 from engine.ops.depth import Depth, Depths, DepthState
 from engine.ops.primitives import NAN, Past
 from engine.ops.rop import Rop, RopState
@@ -74,6 +75,7 @@ class Motion:
             lambda bit: float(string.buoyed(bit)),
             rig.stand_length,
             _or_nan(start.bit_depth),
+            ByTally.of(self.config),
         )
         self._tare = Tare(
             string.buoyed,

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from engine.block import Block, Quality
+from engine.ops.by_tally import ByTally
 from engine.ops.motion import Motion
 from tests.hoist_rows import BLOCK, STRING, Rows, ends
 from tests.tables import NAN, T0, cut, has, table_of, well
@@ -209,11 +210,23 @@ def test_a_tally_length_goes_before_a_measured_stand() -> None:
     """Measured 28.45 m, in the tally 28.30 m: the difference is the encoder's."""
     rows = Rows(z=2.0).still(20).slips(True).still(20).move(28.45, 0.8).still(20)
     rows.slips(False).still(5)
-    motion = Motion(well())
-    motion._depth.tally = (27.0, 28.3)
-    out = motion.process(rows.table())
-    assert out["stand_length"].value[-1] == pytest.approx(28.3)
-    assert out["bit_depth"].value[-1] == pytest.approx(2400.0 - 0.15)
+    lower = [{"joints_m": [14.0, 14.23]}] * 78
+    for stand, expected in ((28.30, 28.30), (28.20, 28.45)):  # 0.25 m apart is another stand
+        tally = [*lower, {"joints_m": [14.0, stand - 14.0]}, {"joints_m": [14.0, 14.45]}]
+        out = Motion(well(tally=tally)).process(rows.table())
+        assert out["stand_length"].value[-1] == pytest.approx(expected)
+        assert out["bit_depth"].value[-1] == pytest.approx(2400.0 + expected - 28.45)
+
+
+def test_the_stand_of_the_tally_is_the_next_one_and_not_the_most_alike() -> None:
+    """By hand: 199 - 1 m below, three stands of 28.3, 28.5 and 28.4 m; up made up, down broken."""
+    tally = ByTally.of(well(tally=[{"joints_m": [14.3, 14.0]}, {"joints_m": [14.5, 14.0]},
+                                   {"joints_m": [14.4, 14.0]}]))  # fmt: skip
+    assert tally(198.0, 28.5) == pytest.approx(28.3)
+    assert tally(198.0 + 28.3 + 3.0, 28.3) == pytest.approx(28.5)
+    assert tally(198.0 + 28.3 + 28.5, -28.4) == pytest.approx(28.5)
+    assert np.isnan([tally(198.0, -28.3), tally(198.0 + 85.2, 28.5), tally(400.0, 28.5)]).all()
+    assert np.isnan([tally(NAN, 28.5), ByTally()(198.0, 28.5)]).all()
 
 
 def test_no_rows_are_no_rows() -> None:
