@@ -20,10 +20,10 @@ CLOSE_S = 2.0
 class Report:
     """What the outputs said of themselves."""
 
-    said: str
-    """Each output and ``ok``, or why it failed; those not used yet are left out."""
-    silent: bool
-    """None of those used worked."""
+    working: str
+    """Names of the outputs that work; one that was not used yet is in neither list."""
+    failed: str
+    """Names of those that do not, and why."""
     test: bool
     """It ends a test."""
 
@@ -170,8 +170,8 @@ class Horn:
             if test:
                 self._awaited.discard(name)
             news = not self._awaited and bool(before) != bool(problem)
-            order = [v.output.name for v in self._voices if v.output.name in self._said]
-            said = {n: self._said[n] for n in order}
+            names = [v.output.name for v in self._voices if v.output.name in self._said]
+            working = ", ".join(n for n in names if not self._said[n])
+            failed = "; ".join(f"{n}: {self._said[n]}" for n in names if self._said[n])
         if ends or news:
-            words = [f"{n} FAILED: {why}" if why else f"{n} ok" for n, why in said.items()]
-            self._report(Report("; ".join(words), all(said.values()), ends))
+            self._report(Report(working, failed, ends))

@@ -234,9 +234,10 @@ class HornTest:
 class HornOutputs:
     """What the outputs said of themselves; the watch gives it, after a test or on a change."""
 
-    said: str
-    silent: bool
-    """None of them worked."""
+    working: str
+    """Names of those that work."""
+    failed: str
+    """Names of those that do not, and why."""
 
 
 HornCommand = SoundHorn | HornTest | HornOutputs

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from engine.alarms.urgency import Urgency
 from engine.block import FloatArray
 from engine.interfaces import FeedHealth
 
@@ -94,6 +95,20 @@ class Trends:
 
 
 @dataclass(frozen=True, slots=True)
+class SoundView:
+    """What is known of the horn."""
+
+    working: str = ""
+    """Names of the watch's outputs that worked when last used."""
+    failed: str = ""
+    """Names of those that did not, and why."""
+    seq: int = 0
+    """Number of the journal line that says so; 0: nothing was said yet. [-]"""
+    unheard: str = ""
+    """Why nobody can rely on hearing an alarm at this screen; empty when all is well."""
+
+
+@dataclass(frozen=True, slots=True)
 class LogLine:
     """One line of the journal in words."""
 
@@ -129,3 +144,6 @@ class Snapshot:
     """Quantity to display unit id."""
     limits: tuple[AlarmView, ...] = ()
     """Every alarm of the well file in its order, whatever its state."""
+    urgency: Urgency | None = None
+    """Of what the horn sounds for; None: it is quiet."""
+    sound: SoundView = SoundView()

@@ -16,7 +16,7 @@ from textual.app import App
 from textual.binding import BindingType
 
 from engine.alarms.entries import command_name
-from engine.commands import Command, Silence
+from engine.commands import Command, HornTest, Silence, SoundHorn
 from engine.errors import RigError
 from engine.snapshot import Snapshot, WatchView
 from tui.fold import Fold
@@ -24,15 +24,15 @@ from tui.follow import Source
 from tui.format import Formatter
 from tui.glyphs import Glyphs, choose
 from tui.replay import ReplayFollower
+from tui.screens.horn import HornPage
 from tui.screens.monitor import Monitor
 from tui.screens.over import Over
 from tui.screens.page import caution, help_page, leaving
+from tui.sound import Sound, Spare
 from tui.theme import LANTERN, PALETTES
 from tui.tick import INTERVAL_S, Reader, Tick
 from tui.widgets.lines import Look
 
-BELL_S = 2.0
-"""Between bells while the horn sounds. [s]"""
 COVERED_S = 1.0
 """Between pictures under a page: each of them paints the whole terminal. [s]"""
 
@@ -55,7 +55,9 @@ class MonitorApp(App[str]):
     owns_watch : bool
         Leaving may stop the watch.
     accepted : bool
-        The caution has been read and accepted at this sign-on.
+        This sign-on is done: the caution was read and accepted, the horn was heard.
+    spare : Spare, optional
+        Sounds when the watch, which sounds the horn otherwise, is there no more.
     zone : tzinfo
         Zone of the clock on the wall.
     clock : callable
@@ -77,6 +79,7 @@ class MonitorApp(App[str]):
         theme_name: str = "",
         owns_watch: bool = False,
         accepted: bool = False,
+        spare: Spare | None = None,
         zone: tzinfo = UTC,
         clock: Callable[[], float] = time.monotonic,
     ) -> None:
@@ -106,7 +109,8 @@ class MonitorApp(App[str]):
         self._reader = Reader()
         self._tick = Tick(self, self._reader, follower.poll, self.show, clock, self._empty)
         self.monitor = Monitor(self._look, clock, self._empty)
-        self._rang_at = self._painted_at = float("-inf")
+        self._painted_at = float("-inf")
+        self._sound = Sound(config.horn, self._ring, clock, spare, heard=accepted or None)
         self._told: object = None
         """What the last picture told of alarms and watch."""
         self._was_alive = False
@@ -131,6 +135,8 @@ class MonitorApp(App[str]):
     def _cautioned(self, result: str | None) -> None:
         if result != "yes":
             self.exit("leave")
+        elif not isinstance(self._source, ReplayFollower):
+            self._test_horn()
 
     def show(self, snapshot: Snapshot) -> None:
         """Show `snapshot` and ring if it is time; a replay shows its horn but makes no sound."""
@@ -140,17 +146,19 @@ class MonitorApp(App[str]):
         else:
             lost = (self._was_alive or snapshot.horn) and not watch.ended
             snapshot = replace(snapshot, horn=lost and not self._hushed)
-        self._newest = snapshot
+        self._newest = snapshot = replace(snapshot, sound=self._sound.view(snapshot))
         self._paint(snapshot)
-        due = self._clock() - self._rang_at >= BELL_S
-        if due and snapshot.horn and not watch.replay:
-            self._rang_at = self._clock()
-            self.bell()
+        self._sound.follow(snapshot)
+
+    def _ring(self) -> None:
+        self.bell()
 
     def _paint(self, snapshot: Snapshot) -> None:
         """Hand over to the page; under another page only now and then, or when alarms change."""
-        told = (snapshot.alarms, snapshot.horn, snapshot.watch.alive)
+        told = (snapshot.alarms, snapshot.horn, snapshot.watch.alive, snapshot.sound)
         covered = self.screen is not self.monitor
+        if isinstance(self.screen, HornPage):
+            self.screen.say(self._sound.said(snapshot))
         if covered and told == self._told and self._clock() - self._painted_at < COVERED_S:
             return
         self._told, self._painted_at = told, self._clock()
@@ -216,6 +224,8 @@ class MonitorApp(App[str]):
         replay = isinstance(self._source, ReplayFollower)
         if message.what == "help":
             self.push_screen(help_page(replay=replay, config=self._source.config))
+        elif message.what == "horn":
+            self._test_horn()
         elif message.what == "theme":
             names = list(PALETTES)
             following = names[(names.index(self._palette.name) + 1) % len(names)]
@@ -230,6 +240,26 @@ class MonitorApp(App[str]):
             self.exit("leave")
         else:
             self.push_screen(leaving(owns_watch=self._owns_watch), self._left)
+
+    def _test_horn(self) -> None:
+        """Sound everything once and ask whether it was heard."""
+        watch = self._newest.watch
+        if watch.replay or watch.ended:
+            self.monitor.say("the horn is for a watch that runs: here it makes no sound", "changed")
+            return
+        if self._sound.test(self._newest):
+            self.run_worker(self._post(SoundHorn()), exclusive=False)
+        page = HornPage(self._sound.said(self._newest), self._look.glyphs.text)
+        self.push_screen(page, self._heard)
+
+    def _heard(self, result: str | None) -> None:
+        if result == "again":
+            self._test_horn()
+        elif result in ("yes", "no"):
+            heard = result == "yes"
+            said = "; ".join(self._sound.said(self._newest))
+            self._sound.heard = heard
+            self.run_worker(self._post(HornTest(heard, said)), exclusive=False)
 
     def _left(self, result: str | None) -> None:
         if result:

@@ -72,6 +72,8 @@ class Fold:
             log=tuple(self.happenings.log),
             units=self.config.display_units(),
             limits=self.happenings.limits(),
+            urgency=self.happenings.urgency(),
+            sound=self.happenings.sound,
         )
 
     def _number(self, channel: str, n: int, reason: str) -> float | None:

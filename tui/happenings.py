@@ -7,11 +7,12 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Any
 
+from engine.alarms.urgency import Urgency, most_urgent
 from engine.config import Alarm
 from engine.interfaces import JournalLine
 from engine.records.journal import read
 from engine.records.words import what as in_words
-from engine.snapshot import AlarmView, LogLine
+from engine.snapshot import AlarmView, LogLine, SoundView
 from tui.words import worth_telling
 
 QUIET_STATES = frozenset("AGHI")
@@ -38,6 +39,10 @@ class Happenings:
     log: deque[LogLine] = field(default_factory=lambda: deque(maxlen=LOG_KEPT))
     _raised: dict[str, int] = field(default_factory=dict)
     """Alarm id to the number of the line at which it last came to need attention."""
+    _levels: dict[str, int] = field(default_factory=dict)
+    """Alarm id to how often it was told louder while it waits. [-]"""
+    sound: SoundView = field(default_factory=SoundView)
+    """What the horn's outputs last said of themselves."""
     _silenced: int = 0
     """Number of the last line at which the horn was silenced. [-]"""
 
@@ -53,12 +58,16 @@ class Happenings:
                 self.links[str(fields.get("id", ""))] = (what == "up", reason)
             if kind == "command" and str(fields.get("id", "")).lower() == "silence":
                 self._silenced = line.seq
+            if kind == "command" and fields.get("id") == "horn_outputs":
+                working, failed = (str(fields.get(key, "")) for key in ("working", "failed"))
+                self.sound = SoundView(working, failed, line.seq)
             if worth_telling(fields):
                 self.log.append(LogLine(line.at, in_words(fields, self.units), kind))
             self.seq = line.seq
 
     def _alarm(self, line: JournalLine, fields: Mapping[str, Any]) -> None:
         id_, after = str(fields.get("id", "")), str(fields.get("after", ""))
+        what = fields.get("event")
         if not after:
             return
         old = self.alarms.get(id_)
@@ -66,8 +75,12 @@ class Happenings:
         view = old or self._blank(id_, line.at)
         changed = after != before or old is None
         tripped = after == "B" and (before != "B" or old is None)
-        if tripped:
+        if tripped or what == "escalate":
             self._raised[id_] = line.seq
+        if what == "escalate":
+            self._levels[id_] = int(fields.get("level", 0))
+        elif after not in UNACKNOWLEDGED:
+            self._levels.pop(id_, None)
         value = _number(fields.get("value"))
         limit = _number(fields.get("limit"))
         self.alarms[id_] = replace(
@@ -113,9 +126,14 @@ class Happenings:
 
     def horn(self) -> bool:
         """Tell whether an alarm needs attention that came after the last silence."""
-        return any(
-            a.state in SOUNDING and self._raised.get(a.id, 0) > self._silenced
+        return self.urgency() is not None
+
+    def urgency(self) -> Urgency | None:
+        """Return how urgently it needs attention; None if none does."""
+        return most_urgent(
+            (a.priority, self._levels.get(a.id, 0))
             for a in self.alarms.values()
+            if a.state in SOUNDING and self._raised.get(a.id, 0) > self._silenced
         )
 
 

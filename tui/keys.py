@@ -17,6 +17,7 @@ WATCH: tuple[Binding, ...] = (
     Binding("d", "set_depth", "correct the depths", id="depth.set"),
     Binding("t", "tare", "tare: take the hook load now as off bottom", id="tare.now"),
     Binding("n", "note", "write a note in the journal", id="journal.note"),
+    Binding("h", "wanted('horn')", "test the horn: do you hear it?", id="horn.test"),
     Binding("f", "faster", "synthetic well: time runs 1, 5, 20, 60 times", id="synthetic.speed"),
 )
 VIEW: tuple[Binding, ...] = (
@@ -29,8 +30,8 @@ VIEW: tuple[Binding, ...] = (
     Binding("plus,equals_sign", "zoom(-1)", "chart: fewer seconds a row", id="chart.in",
             key_display="+"),
     Binding("minus", "zoom(1)", "chart: more seconds a row", id="chart.out", key_display="-"),
-    Binding("l", "theme", "light or dark", id="view.theme"),
-    Binding("question_mark,f1", "help", "this page", id="view.help", key_display="?"),
+    Binding("l", "wanted('theme')", "light or dark", id="view.theme"),
+    Binding("question_mark,f1", "wanted('help')", "this page", id="view.help", key_display="?"),
     Binding("q", "leave", "leave the screen", id="view.leave"),
 )  # fmt: skip
 REPLAY: tuple[Binding, ...] = (

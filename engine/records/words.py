@@ -61,7 +61,7 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
 _HEAD = {"seq", "at", "kind", "id", "event", "who", "station", "previous"}
 
 
-_BARE = {"text", "reason", "said"}
+_BARE = {"text", "reason"}
 """Fields of a command that a person wrote; they need no name before them."""
 
 

@@ -96,7 +96,7 @@ def test_a_test_sounds_everything_once_and_says_what_each_output_said(horn: Make
     one.test()
     eventually(lambda: bool(reports), 5.0)
     assert (near.passes, far.passes) == ([TEST], [TEST])
-    assert reports == [Report("near ok; far FAILED: no such port", silent=False, test=True)]
+    assert reports == [Report("near", "far: no such port", test=True)]
     eventually(lambda: near.rests == far.rests == 1, 5.0)
 
 
@@ -109,7 +109,7 @@ def test_when_all_fail_it_says_that_it_is_silent_and_says_so_once(horn: Make) ->
     assert reports == []  # that it works is no news
     fake.fails = "gone"
     eventually(lambda: bool(reports), 5.0)
-    assert reports == [Report("fake FAILED: gone", silent=True, test=False)]
+    assert reports == [Report("", "fake: gone", test=False)]
 
 
 def test_what_works_again_is_told_so(horn: Make, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -121,7 +121,7 @@ def test_what_works_again_is_told_so(horn: Make, monkeypatch: pytest.MonkeyPatch
     eventually(lambda: len(fake.passes) >= 4, 5.0)
     fake.fails = ""
     eventually(lambda: len(reports) == 2, 5.0)
-    assert [r.said for r in reports] == ["fake FAILED: gone", "fake ok"]
+    assert [(r.working, r.failed) for r in reports] == [("", "fake: gone"), ("fake", "")]
 
 
 def test_an_output_that_hangs_keeps_no_other_quiet(horn: Make) -> None:
@@ -185,7 +185,7 @@ def test_a_call_goes_through_a_player_and_its_exit_code_tells(tmp_path: Path, ho
     one, reports = horn(Player("speaker", 0, player, "", tmp_path / "tones"))
     one.test()
     eventually(lambda: bool(reports), 10.0)
-    assert reports == [Report("speaker ok", silent=False, test=True)]
+    assert reports == [Report("speaker", "", test=True)]
     one.follow(Urgency(1, 2))
     eventually(lambda: "loudest" in played.read_text(), 10.0)
     one.follow(None)

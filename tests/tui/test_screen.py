@@ -26,7 +26,7 @@ class Screen:
         self.fake = fake
         assert fake.beat is not None
         self.wall, self.steady = fake.beat.wall + 0.4, 100.0
-        config = well(synthetic=bool(more.pop("synthetic", False)))
+        config = well(synthetic=bool(more.pop("synthetic", False)), horn=more.pop("horn", {}))
         kind = ReplayFollower if more.pop("replay", False) else Follower
         source: Source = kind(fake, config, lambda: self.wall)
         self.app = MonitorApp(
@@ -80,8 +80,11 @@ async def test_plain_characters(golden: Callable[[str, str], None]) -> None:
     """R-61: every character is ASCII, on every page."""
     screen = Screen(kick(), ASCII, accepted=False)
     async with screen.app.run_test(size=(120, 36)) as pilot:
-        assert (await picture(pilot, screen)).isascii()
-        await pilot.press("y")
+        for _ in range(2):  # the caution, then the horn
+            assert (await picture(pilot, screen)).isascii()
+            await pilot.press("y")
+            await pilot.pause()
+        screen.steady += 7.0
         text = await picture(pilot, screen)
         golden("plain_120x36.txt", text)
         for key in ("question_mark", "q", "enter", "z", "d", "t", "n"):

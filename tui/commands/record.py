@@ -98,7 +98,7 @@ def _say(line: str) -> None:
 def _report(path: Path, report: Report) -> None:
     """Leave what the horn's outputs said as a command, so that it is recorded in its order."""
     with suppress(RigError, OSError), closing(open_recording(str(path))) as recording:
-        recording.post(HornOutputs(report.said, report.silent), "watch", station())
+        recording.post(HornOutputs(report.working, report.failed), "watch", station())
 
 
 def serial_feed(feed: Feed, clock: RunningClock) -> SerialFeed:

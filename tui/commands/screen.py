@@ -7,8 +7,12 @@ import sys
 import time
 from contextlib import closing
 
+from adapters.horn import Horn
+from adapters.horn_outputs import Bell, outputs_of
+from adapters.paths import data_folder
 from adapters.watch_process import WatchProcess
 from engine.commands import StopWatch
+from engine.config_horn import HornConfig
 from engine.errors import InputError
 from engine.records.journal import iso
 from tui.commands.common import config_of, open_recording, parse_time, person, station
@@ -58,15 +62,23 @@ def show(path: str, args: argparse.Namespace, *, owns_watch: bool) -> str:
     with closing(open_recording(path)) as recording:
         config = config_of(recording.meta())
         source = Follower(recording, config, time.time)
-        app = MonitorApp(
-            source,
-            who=person(args.who),
-            station=station(),
-            ascii_only=args.ascii,
-            theme_name=args.theme,
-            owns_watch=owns_watch,
-        )
-        return app.run() or "leave"
+        with closing(spare_horn(config.horn)) as spare:
+            app = MonitorApp(
+                source,
+                who=person(args.who),
+                station=station(),
+                ascii_only=args.ascii,
+                theme_name=args.theme,
+                owns_watch=owns_watch,
+                spare=spare,
+            )
+            return app.run() or "leave"
+
+
+def spare_horn(config: HornConfig) -> Horn:
+    """Return a horn of all outputs but the bell, which is the screen's own."""
+    outputs = outputs_of(config, data_folder() / "horn")
+    return Horn([output for output in outputs if not isinstance(output, Bell)])
 
 
 def show_replay(args: argparse.Namespace) -> int:

@@ -60,7 +60,7 @@ class Monitor(Screen[None]):
 
     @dataclass
     class Wanted(Message):
-        """A person wants something of the app: help, theme or leave."""
+        """A person wants something of the app: help, theme, horn or leave."""
 
         what: str
 
@@ -246,13 +246,10 @@ class Monitor(Screen[None]):
         """Change the time scale of the chart."""
         self.query_one(StripChart).zoom(by)
 
-    def action_help(self) -> None:
-        """Ask for the help page."""
-        self.post_message(self.Wanted("help"))
-
-    def action_theme(self) -> None:
-        """Ask for the other theme."""
-        self.post_message(self.Wanted("theme"))
+    def action_wanted(self, what: str) -> None:
+        """Ask for help, the other theme or a test of the horn."""
+        if self._guard.allows(what):
+            self.post_message(self.Wanted(what))
 
     def action_leave(self) -> None:
         """Ask to leave."""

@@ -60,12 +60,17 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
         flag("SYNTHETIC DATA" + (f" x{watch.speed:g}" if not watch.replay else ""), "notice")
     if watch.replay:
         flag(f"REPLAY x{watch.speed:g}" + (" PAUSED" if watch.paused else ""), "notice")
+    if snapshot.sound.unheard:
+        flag("NO SOUND", "alarm_2")
+    elif snapshot.sound.failed and not watch.replay:
+        flag("HORN FAULT", "notice")
     if snapshot.horn:
         flag("HORN SOUNDED" if watch.replay else "HORN SOUNDS: s SILENCES", "alarm_2")
     elif any(a.state in SOUNDING for a in snapshot.alarms) and watch.alive and not watch.replay:
         flag("HORN SILENCED", "notice")
-    if watch.problem:
-        row.append((shorten(watch.problem, max(0, width - length(row))), "changed"))
+    sound = snapshot.sound.unheard or ("" if watch.replay else snapshot.sound.failed)
+    if said := "; ".join(text for text in (watch.problem, sound) if text):
+        row.append((shorten(said, max(0, width - length(row))), "changed"))
     elif watch.alive and not watch.replay and not watch.synthetic:
         row.append(("watch running", "label"))
     return row
