@@ -26,8 +26,10 @@ def test_channels_that_will_be_unknown_are_named_with_what_they_need(
 ) -> None:
     text = example_text().replace("nozzles_in32 =", "# nozzles_in32 =")
     text = text.replace("normal_formation_density_sg", "# normal_formation_density_sg")
+    text = text.replace("hook_load_limit_tf", "# hook_load_limit_tf")
     out = said(tmp_path, text, capsys)
     lacking = "expected_pressure, pressure_residual, bit_pressure_drop, bit_power"
     assert f"will be unknown: {lacking}\n  no nozzles in the well file: under [bit]" in out
     assert "will be unknown: corrected_d_exponent\n  no normal formation pressure" in out
-    assert out.count("will be unknown") == 2
+    assert "will be unknown: overpull_margin\n  no limit in the well file: under [rig]" in out
+    assert out.count("will be unknown") == 3

@@ -10,6 +10,7 @@ from adapters.config_file import example_text, load_well
 from engine.engine import sources_of
 from engine.errors import InputError
 from engine.ops.efficiency import Efficiency
+from engine.ops.hoisting import Hoisting
 from engine.ops.hydraulics import Hydraulics
 from tui.commands.common import new_file
 
@@ -30,7 +31,8 @@ def run(args: argparse.Namespace) -> int:
     print(
         f"{len(config.feeds)} feeds with {len(sources)} mapped items, {len(config.alarms)} alarms"
     )
-    for line in _lacking(Hydraulics(config).unknown | Efficiency(config).unknown):
+    operators = (Hydraulics(config), Efficiency(config), Hoisting(config))
+    for line in _lacking({k: v for op in operators for k, v in op.unknown.items()}):
         print(line)
     return 0
 
