@@ -222,6 +222,7 @@ def test_the_stand_of_the_tally_is_the_next_one_and_not_the_most_alike() -> None
     """By hand: 199 - 1 m below, three stands of 28.3, 28.5 and 28.4 m; up made up, down broken."""
     tally = ByTally.of(well(tally=[{"joints_m": [14.3, 14.0]}, {"joints_m": [14.5, 14.0]},
                                    {"joints_m": [14.4, 14.0]}]))  # fmt: skip
+    assert tally.below == 198.0
     assert tally(198.0, 28.5) == pytest.approx(28.3)
     assert tally(198.0 + 28.3 + 3.0, 28.3) == pytest.approx(28.5)
     assert tally(198.0 + 28.3 + 28.5, -28.4) == pytest.approx(28.5)

@@ -109,14 +109,14 @@ def test_a_channel_lost_for_ten_seconds_loses_no_figure_and_for_a_minute_does() 
 
 
 def test_pumps_are_off_below_a_tenth_and_on_above_nine_tenths_of_the_stands_own_flow() -> None:
-    """Staged up: 0.2 of the flow 240, 0.95 of it 270 s; the next stand drills with less."""
+    """Wound down to 0.09 of it at 20 s; staged up; the next stand drills with 0.8 of it."""
     s = np.arange(900) - START
     flow = np.select(
-        [s < 20, s < 40, s < 240, s < 270], [FLOW, 0.3 * FLOW, 0.05 * FLOW, 0.2 * FLOW],
+        [s < 20, s < 40, s < 240, s < 270], [FLOW, 0.09 * FLOW, 0.0, 0.2 * FLOW],
         0.8 * FLOW,
     )  # fmt: skip
     found = one(connection(flow_in=flow))
-    assert found.times.at["pumps_off"] == ZERO + 40
+    assert found.times.at["pumps_off"] == ZERO + 20
     assert found.times.at["pumps_on"] == ZERO + 270
 
 

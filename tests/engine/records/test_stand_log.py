@@ -98,6 +98,9 @@ def test_the_drag_trend_is_the_median_slope_and_needs_three_stands() -> None:
     log = stands_of(joined(*parts), well())
     assert log.trend("drag_up") == pytest.approx(5e3 / 6.0, rel=0.15)
     assert reason(log.trend("drag_down")) == "weighed on fewer than three stands"
+    two = stands_of(joined(parts[0]), well())
+    assert len([one for one in two.stands if isinstance(one.drag_up, float)]) == 2
+    assert reason(two.trend("drag_up")) == "weighed on fewer than three stands"
 
 
 def test_the_tally_names_the_stand_and_flags_one_that_differs_by_more_than_a_reading() -> None:
