@@ -18,6 +18,12 @@ LOW = 1.5
 """Block height at which a stand is drilled down. [m]"""
 SAFE = 1.35
 """Standpipe pressure, in usual ones, at which the crew gives up drilling and works the pipe. [-]"""
+TANK_LOW, TANK_FULL = 1.2, 5.0
+"""The trip tank is topped up from the pits below the one, up to the other. [m3]"""
+TANK_HIGH, TANK_EMPTIED = 7.5, 3.0
+"""It is emptied into the pits above the one, down to the other. [m3]"""
+TOPPING = 0.012
+"""How fast. [m3/s]"""
 
 
 @dataclass(slots=True, eq=False)
@@ -89,6 +95,20 @@ class Hands:
         """Take the string on the hook again."""
         self.controls.slips = False
         yield from self.hold(1.0)
+
+    def tend_trip_tank(self) -> Work:
+        """Top the trip tank up from the pits, or empty it into them, and let the levels settle."""
+        fluid, step = self.fluid, TOPPING * self.dt
+        if TANK_LOW <= fluid.tank <= TANK_HIGH:
+            return
+        end = TANK_FULL if fluid.tank < TANK_LOW else TANK_EMPTIED
+        yield from self.hold(60.0)
+        while abs(end - fluid.tank) > step:
+            moved = step if end > fluid.tank else -step
+            fluid.tank += moved
+            fluid.pit -= moved
+            yield
+        yield from self.hold(90.0)
 
     def make_up(self, torque: float = 20e3) -> Work:
         """Torque a connection up or break it out."""

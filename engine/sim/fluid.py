@@ -97,6 +97,8 @@ class Fluid:
     """Heat that the rock around the bit adds. [K]"""
     moved: float = 0.0
     """Flow into the pits from elsewhere (negative: out). [m3/s]"""
+    swab: float = 0.0
+    """Share of the steel pulled that the formation replaces. [-]"""
     # What has happened.
     influx_rate: float = 0.0
     loss_rate: float = 0.0
@@ -110,6 +112,8 @@ class Fluid:
     displaced: float = 0.0
     filled: float = 0.0
     """Bore of all pipe added."""
+    given: float = 0.0
+    """What the trip tank gave to hole and pipe, less what came back."""
     trapped: float = 0.0
     still: float = 0.0
     """Time since the pumps stopped. [s]"""
@@ -167,6 +171,7 @@ class Fluid:
             top_up = min(self.drained, 0.02 * dt, max(self.tank, 0.0))
             self.drained -= top_up
             self.tank += rise - top_up
+            self.given += top_up - rise
             rise = 0.0
         self.dead.append(rise)
         self.line += self.dead.popleft()
@@ -218,6 +223,8 @@ class Fluid:
         self.influx_rate = self.inflow_index * max(
             0.0, self.excess - self.charge * self.influx - well
         )
+        if self.swab and hoist.held == 0.0:
+            self.influx_rate += self.swab * self.geometry.steel * max(hoist.speed, 0.0)
         self.loss_rate = self.loss_index * max(0.0, well - self.fracture)
         self.loss_rate += ROCK_INDEX * max(0.0, well - self.strength)
         annulus = self.geometry.annulus(hoist.bit)

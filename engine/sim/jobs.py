@@ -224,6 +224,7 @@ class Crew(Hands):
             yield from self.make_up(17e3)
             yield from self.hold(self.between(15.0, 40.0))
             self.stands.append(length)
+            yield from self.tend_trip_tank()
             if i == stands - 1:
                 break
             yield from self.move(LOW - self.hoist.block, 1.5)
@@ -253,6 +254,7 @@ class Crew(Hands):
                 break
             yield from self.move(LOW - self.hoist.block, 0.7)
             yield from self.set_slips()
+            yield from self.tend_trip_tank()
             yield from self.hold(self.between(12.0, 30.0))
         c.tripping, c.activity = False, 4
         yield from self.pumps_on(40.0, 60.0)
@@ -264,6 +266,7 @@ class Crew(Hands):
         """Fill a stand from the trip tank while it hangs in the slips."""
         bore = length * self.hoist.geometry.bore
         self.fluid.tank -= bore
+        self.fluid.given += bore
         self.fluid.filled += bore
 
 

@@ -83,6 +83,11 @@ _QUIET = (
         "A round trip: twelve stands out and in again, wash to bottom, drill on",
         plan=Plan(left=0.4, trip=12, back=True),
     ),
+    Scenario(
+        "long-trip",
+        "Sixty stands out and in again; the trip tank is topped up and emptied on the way",
+        plan=Plan(left=0.4, trip=60, back=True),
+    ),
 )
 
 _TROUBLED = (
@@ -129,6 +134,12 @@ _TROUBLED = (
         "stuck-sensor",
         "The standpipe gauge freezes for a quarter of an hour",
         troubles=(Trouble("stuck", _AT, 1.0, 0.0, 900.0, 0.0, channel="standpipe_pressure"),),
+    ),
+    Scenario(
+        "short-fill",
+        "Each stand pulled swabs some of the formation in: the hole takes too little",
+        plan=Plan(left=0.4, trip=44),
+        troubles=(Trouble("swab", _AT, 0.45, rise=1.0, hold=inf, fall=1.0),),
     ),
     Scenario(
         "feed-dropout",

@@ -42,6 +42,8 @@ class Levels:
     """Heat of the rock around the bit. [K]"""
     transfer: float = 0.0
     """Into the pits. [m3/s]"""
+    swab: float = 0.0
+    """Share of the steel pulled that the formation replaces. [-]"""
 
 
 def _apply(levels: Levels, adding: float, fluid: Fluid, hoist: Hoist) -> None:
@@ -53,6 +55,7 @@ def _apply(levels: Levels, adding: float, fluid: Fluid, hoist: Hoist) -> None:
     fluid.shut = levels.shut > 0
     fluid.hot = levels.hot
     fluid.moved = levels.transfer + adding
+    fluid.swab = levels.swab
     hoist.bite = PACK_TORQUE * levels.pack_off
     hoist.grip = PACK_DRAG * levels.pack_off
 
@@ -67,6 +70,7 @@ EFFECTS: dict[str, tuple[str, _Shows]] = {
     "shut": ("shut", lambda fluid: fluid.trapped > 0),
     "hot": ("hot", lambda fluid: fluid.hot > 0),
     "transfer": ("transfer", lambda fluid: fluid.moved != 0),
+    "swab": ("swab", lambda fluid: fluid.swab > 0),
 }
 """Kind to the level it sets and the test whether anything physical comes of it."""
 

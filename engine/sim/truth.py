@@ -22,12 +22,13 @@ BITING = 1e3
 
 COLUMNS = (
     "rig_state", "in_slips", "bit_depth", "hole_depth", "weight_on_bit", "rop",
-    "influx_volume", "loss_volume", "lagged_depth",
+    "influx_volume", "loss_volume", "lagged_depth", "trip_fill",
 )  # fmt: skip
 """Truth columns, SI; ``rig_state`` is the number of a `RigState`, ``in_slips`` is 0 or 1. [-]
 
 ``lagged_depth`` is a tracer's: how deep the hole was when the mud that arrives at the bell nipple
 left the bit. It rises by what really comes up: less what is lost, plus what pipe displaces. [m]
+``trip_fill`` is all that the trip tank gave to hole and pipe, less what came back into it. [m3]
 """
 
 
@@ -103,6 +104,7 @@ class Witness:
                 fluid.influx,
                 fluid.loss,
                 fluid.returns.depth,
+                fluid.given,
             )
         )
 
