@@ -30,7 +30,10 @@ CHANNELS = (
     "expected_pressure", "pressure_residual", "ecd_bit", "ecd_shoe", "bit_pressure_drop",
     "bit_power",
 )  # fmt: skip
-NEEDS = ("flow_in", "bit_depth", "standpipe_pressure", "in_slips", "on_bottom")
+NEEDS = ("flow_in", "bit_depth", "standpipe_pressure", "in_slips", "on_bottom", "density_in")
+AGREES = 0.02
+"""The metered mud may be off the mud weight of the well file by this share: a balance is read to
+0.1 lb/gal, 1 per cent, and a meter drifts by as much. [-] common practice, no source"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,6 +54,10 @@ class Hydraulics:
     meet the newest reading of a person: see `calibrate`, or ``[standpipe]`` of the well file.
     Without a reading it is the bare model. Nothing is learned into it; the residual may have a
     reference of its own, see `engine.ops.pressure_residual`.
+
+    The mud weight is that of the well file, not ``density_in``: the column in the annulus is what
+    was pumped during the last bottoms-up, while a meter swings with every slug and pill. Where a
+    meter says that another mud is going in, the results stand and are marked ``CONFLICT``.
     """
 
     config: WellConfig
@@ -113,7 +120,7 @@ class Hydraulics:
         ----------
         table : mapping
             ``flow_in`` [m3/s], ``bit_depth`` [m], ``standpipe_pressure`` [Pa], ``in_slips``,
-            ``on_bottom`` [-], shape (n,); what is missing is taken as unknown.
+            ``on_bottom`` [-], ``density_in`` [kg/m3], shape (n,); what is missing is unknown.
 
         Returns
         -------
@@ -123,7 +130,9 @@ class Hydraulics:
             reasons of flow and depth; ``NO_REFERENCE`` where the well file lacks what it
             takes (`unknown` says what), or the string does not go into the hole at that depth;
             ``NOT_APPLICABLE`` for an ECD above 1 m of true vertical depth. At no flow friction
-            is 0 and the ECD is the static mud weight. Worked out once a second.
+            is 0 and the ECD is the static mud weight. ``CONFLICT`` while a good ``density_in`` is
+            more than 2 per cent off the mud weight they are worked out from. Worked out once a
+            second.
         """
         needed = {name: pick(table, name) for name in NEEDS}
         return self._seconds.process(needed, self._work)
@@ -138,7 +147,7 @@ class Hydraulics:
         known = ~np.isnan(q) & ~np.isnan(z)
         drop = np.where(q < FLOW_FLOOR, q * 0.0, self._at_one * q * q)
         expected = self._block("expected_pressure", t, rows.standpipe * self._factor, both, known)
-        return {
+        out = {
             "expected_pressure": expected,
             "pressure_residual": self._residual_of(table, q, expected),
             "ecd_bit": self._density("ecd_bit", t, rows.ecd_bit, both, known, z),
@@ -147,6 +156,11 @@ class Hydraulics:
                 "bit_pressure_drop", t, drop, flow.quality, ~np.isnan(q)
             ),
             "bit_power": self._block("bit_power", t, drop * q, flow.quality, ~np.isnan(q)),
+        }
+        other = np.abs(table["density_in"].usable() / self.config.mud.density - 1) > AGREES
+        return {
+            name: Block(t, b.value, mark(b.quality, other & ~np.isnan(b.value), Quality.CONFLICT))
+            for name, b in out.items()
         }
 
     def _rows(self, q: FloatArray, z: FloatArray) -> CirculationRows:

@@ -115,6 +115,26 @@ def test_a_doubtful_flow_is_computed_with_and_the_doubt_goes_on() -> None:
     assert has(out, Quality.CONFLICT) == [True]
 
 
+def test_another_mud_at_the_meter_is_a_conflict_and_no_other_number() -> None:
+    """2 per cent of 1050 is 21 kg/m3; a slug of 1200 must not swing the ECD at once."""
+    at = {"flow_in": [45 * L_S] * 7, "bit_depth": 2400.0}
+    meter = [NAN, 1050.0, 1070.0, 1030.0, 1072.0, 1028.0, 1200.0]
+    out, without_meter = live(density_in=meter, **at), live(**at)
+    for name in ("ecd_bit", "ecd_shoe", "expected_pressure", "bit_pressure_drop", "bit_power"):
+        assert has(out[name], Quality.CONFLICT) == [False] * 4 + [True] * 3
+        assert out[name].value.tolist() == without_meter[name].value.tolist()
+        assert out[name].good.all()
+    table = table_of(density_in=[1200.0], flow_in=[45 * L_S], bit_depth=[2400.0])
+    table["density_in"] = with_bits(table["density_in"], Quality.FROZEN)
+    assert has(Hydraulics(well()).process(table)["ecd_bit"], Quality.CONFLICT) == [False]
+
+
+def test_another_mud_marks_only_what_has_a_number() -> None:
+    out = live(flow_in=[NAN], bit_depth=[2400.0], density_in=[1300.0])
+    for name in CHANNELS[:4]:
+        assert has(out[name], Quality.CONFLICT) == [False]
+
+
 @pytest.mark.parametrize(
     ("config", "lacking", "word"),
     [
@@ -164,6 +184,7 @@ def test_any_split_gives_the_same_hydraulics() -> None:
             seed, 1500,
             flow_in=(0.0, *[45 * L_S] * 8, 45.5 * L_S), bit_depth=(*[2400.0] * 9, 0.5),
             standpipe_pressure=(1.1e7, 1.15e7), in_slips=(*[0.0] * 9, 1.0), on_bottom=(1.0, 0.0),
+            density_in=(1050.0, 1055.0, 1100.0),
         )  # fmt: skip
         out = check_splits(lambda: Hydraulics(well()), table)
         known += _honest(out)

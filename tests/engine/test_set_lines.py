@@ -20,6 +20,7 @@ from engine.sim.rig import Rig
 from engine.sim.stream import wits_bytes
 from engine.well.pumps import stroke_volume
 from engine.well.sheaves import lowering_factor
+from tests.check_rows import row
 from tests.hoist_rows import Rows, T
 from tests.tables import T0, has, well
 
@@ -45,6 +46,7 @@ def cut_at(table: dict[str, Block], k: int) -> tuple[dict[str, Block], dict[str,
     )
 
 
+@row("G14")
 def test_the_tare_is_cleared_and_weight_is_unknown_until_the_next_one() -> None:
     """Case G14."""
     table, k = drilled()
