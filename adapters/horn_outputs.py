@@ -203,7 +203,8 @@ class SerialRelay(_Plain):
             setattr(self._port, self._line, on)
         except (OSError, ValueError) as error:  # pySerial's own error is an OSError
             self._drop()
-            raise HornError(f"{self._url}, line {self._line.upper()}: {error}") from None
+            why = str(error).rpartition("] ")[2]  # pySerial says number and port twice
+            raise HornError(f"line {self._line.upper()} of {self._url}: {why}") from None
 
     def _drop(self) -> None:
         port, self._port = self._port, None
