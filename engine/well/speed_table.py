@@ -18,8 +18,8 @@ from engine.well.hydraulics import Circuit
 from engine.well.hydraulics_table import slope_edges
 from engine.well.swab_surge import CLINGING, FASTEST, PEAK, SPEED_FLOOR, effective_speed
 
-NODES = 256
-"""Speeds in the grid; 4 % apart, which keeps a speed within 0.2 % (a test holds it to that). [-]"""
+NODES = 512
+"""Speeds in the grid; 2 % apart, which keeps a speed within 0.2 % (a test holds it to that). [-]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)

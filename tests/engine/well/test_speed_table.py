@@ -109,4 +109,6 @@ def test_what_cannot_be_is_nan() -> None:
     assert table.at(np.array([100.0]), nan).tolist() == [0.0]  # no margin is known
     narrow = (section("casing", 0, 5000, 8.681), section("narrow", 5000, None, 6.0))
     tight = SpeedTable.of(replace(R1, geometry=WellGeometry(STRING, narrow, 5000 * FT)), DEEPEST)
-    assert np.isnan(tight.at(np.array([4999.0, 5100.0]) * FT, 1e6)).tolist() == [False, True]
+    last = float(tight.depths[tight.depths <= 5000 * FT][-1])
+    found = tight.at(np.array([4999.0 * FT, last, 5100.0 * FT]), 1e6)
+    assert np.isnan(found).tolist() == [False, False, True]
