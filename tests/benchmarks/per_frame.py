@@ -94,9 +94,14 @@ class PerFrame:
         return out
 
     def alarms(self, out: Mapping[str, float]) -> list[tuple[float, str, str]]:
-        """Return (time, alarm, trip or clear) of every limit that changed at this newest row."""
+        """Return (time, alarm, trip or clear) of every limit that changed at this newest row.
+
+        Limits of what only the blocks work out are left out.
+        """
         edges = []
         for limit in self._limits:
+            if limit.channel not in out:
+                continue
             channel = CHANNELS[limit.channel]
             value = out[limit.channel]
             if not channel.low <= value <= channel.high or limit.channel in self.frozen:

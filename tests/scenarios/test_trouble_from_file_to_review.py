@@ -1,9 +1,9 @@
 """Trouble by the long way: simulate to a file, import it with the example well, review, export.
 
-What the plain limits of the example well make of each scenario, seed 7, trouble from 06:50:00:
+What the alarms of the example well make of each scenario, seed 7, trouble from 06:50:00:
 
 ==============  ===================================================================
-kick            pit-gain after 9 min; flow-out-high stays quiet (200 L/min of 500)
+kick            influx after 4 min, pit-gain after 9; flow-out-high stays quiet (200 L/min of 500)
 partial-loss    flow-out-low after 1 min, pit-loss after 9 min
 pack-off        pressure-high after 1 min
 washout         nothing: it ends near 9.3 MPa and the limit is 8.5; the signature is in the rows
@@ -64,7 +64,7 @@ def rows(recording: Path, *channels: str) -> dict[str, Block]:
 @pytest.mark.parametrize(
     ("name", "expected"),
     [
-        ("kick", {"pit-gain": 720.0}),
+        ("kick", {"influx": 360.0, "pit-gain": 720.0}),
         ("partial-loss", {"flow-out-low": 120.0, "pit-loss": 720.0}),
         ("pack-off", {"pressure-high": 120.0}),
     ],
