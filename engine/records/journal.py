@@ -23,13 +23,13 @@ class Entry:
     at: float
     """[s since 1970-01-01 UTC]"""
     kind: str
-    """watch, alarm, event, command or link."""
+    """watch, alarm, flood, event, command or link."""
     id: str
     """Alarm id, event kind, command name or feed name."""
     event: str
     """What happened to it: trip, clear, ack, silence, up, down, advice, warning, critical, ..."""
     details: Mapping[str, Any] = field(default_factory=dict)
-    """JSON values only; an alarm's are listed in `engine.alarms.manager`."""
+    """JSON values only; an alarm's are listed in `engine.alarms.entries`."""
 
 
 def iso(at: float) -> str:
