@@ -118,7 +118,7 @@ def test_the_margin_is_what_is_left_to_the_limit() -> None:
 
 
 def test_without_a_limit_the_margin_is_unknown_and_the_reason_can_be_read() -> None:
-    op = Hoisting(well())
+    op = Hoisting(rig(hook_load_limit=None))
     out = op.process(table_of(3, **FREE))["overpull_margin"]
     assert np.isnan(out.value).all()
     assert has(out, Quality.NO_REFERENCE) == [True] * 3
