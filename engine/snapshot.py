@@ -147,3 +147,5 @@ class Snapshot:
     urgency: Urgency | None = None
     """Of what the horn sounds for; None: it is quiet."""
     sound: SoundView = SoundView()
+    crown_due: str = ""
+    """Why the crown check is due; empty if it is signed and holds."""

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field, replace
+from datetime import UTC, tzinfo
+from zoneinfo import ZoneInfo, ZoneInfoNotFoundError
 
 import numpy as np
 
 from engine.block import Quality
 from engine.config import Alarm, WellConfig
 from engine.interfaces import FeedHealth
+from engine.records.tours import tour_start, zone_name
 from engine.snapshot import Connection, Reading, Snapshot, Trends, WatchView
 from engine.states import STATE_IDS
 from tui.connections import Connections
@@ -31,8 +35,10 @@ class Fold:
     samples: Samples = field(default_factory=Samples)
     happenings: Happenings = field(init=False)
     connections: Connections = field(default_factory=Connections)
+    _zone: tzinfo = field(init=False)
 
     def __post_init__(self) -> None:
+        self._zone = _zone_of(self.config)
         self.happenings = self.fresh_happenings()
 
     def fresh_happenings(self) -> Happenings:
@@ -72,9 +78,15 @@ class Fold:
             log=tuple(self.happenings.log),
             units=self.config.display_units(),
             limits=self.happenings.limits(),
+            crown_due=self._crown_due(now),
             urgency=self.happenings.urgency(),
             sound=self.happenings.sound,
         )
+
+    def _crown_due(self, now: float) -> str:
+        tour = tour_start(self.config.tour, self._zone, now) if np.isfinite(now) else None
+        due = self.happenings.upkeep.crown_due(now, tour)
+        return "" if due is None else due.reason
 
     def _number(self, channel: str, n: int, reason: str) -> float | None:
         column = self.samples.columns.get(channel)
@@ -114,6 +126,13 @@ class Fold:
                     why = "in slips"
             out[name] = Reading(name, None if why else value, quality, age, why, low, high)
         return out
+
+
+def _zone_of(config: WellConfig) -> tzinfo:
+    """Return the zone of the tours; UTC on a computer that does not know it."""
+    with suppress(ZoneInfoNotFoundError):
+        return ZoneInfo(zone_name(config))
+    return UTC
 
 
 def nearest_limits(

@@ -11,6 +11,7 @@ from engine.alarms.urgency import Urgency, most_urgent
 from engine.config import Alarm
 from engine.interfaces import JournalLine
 from engine.records.journal import read
+from engine.records.upkeep import Upkeep
 from engine.records.words import what as in_words
 from engine.snapshot import AlarmView, LogLine, SoundView
 from tui.words import worth_telling
@@ -36,6 +37,7 @@ class Happenings:
     alarms: dict[str, AlarmView] = field(default_factory=dict)
     links: dict[str, tuple[bool, str]] = field(default_factory=dict)
     """Feed to (up, reason)."""
+    upkeep: Upkeep = field(default_factory=Upkeep)
     log: deque[LogLine] = field(default_factory=lambda: deque(maxlen=LOG_KEPT))
     _raised: dict[str, int] = field(default_factory=dict)
     """Alarm id to the number of the line at which it last came to need attention."""
@@ -48,6 +50,7 @@ class Happenings:
 
     def take(self, lines: Sequence[JournalLine]) -> None:
         """Fold `lines`, later than all before, into what is known."""
+        self.upkeep = self.upkeep.take(lines)
         for line in lines:
             fields = read(line)
             kind, what = str(fields.get("kind", "")), str(fields.get("event", ""))

@@ -18,6 +18,7 @@ from engine.interfaces import JournalLine
 from engine.records.journal import iso, read
 from engine.units import HOUR
 
+_NAMES = ('"slip_line"', '"crown_check"', '"mark_pump"')
 WEEK = 168 * HOUR
 """A check holds no longer [1]_. [s]"""
 
@@ -88,12 +89,12 @@ class Upkeep:
 
     def take(self, lines: Sequence[JournalLine]) -> Upkeep:
         """Return what is known after `lines`, later than all before."""
-        out = self
-        for line in lines:
-            began = line.at if out.began is None else out.began
-            out = replace(out, seq=line.seq, began=began)
-            # Few lines are of interest, and reading one takes long.
-            if any(f'"{name}"' in line.text for name in ("slip_line", "crown_check", "mark_pump")):
+        if not lines:
+            return self
+        began = lines[0].at if self.began is None else self.began
+        out = replace(self, seq=lines[-1].seq, began=began)
+        for line in lines:  # few of them are of interest, and reading one takes long
+            if any(name in line.text for name in _NAMES):
                 out = out._entered(line)
         return out
 
@@ -128,8 +129,11 @@ class Upkeep:
         -------
         Due or None
             The first of the reasons that hold: a slip of the line, the start of the tour, a
-            week, never signed. Only a `CrownCheck` after all of them ends it.
+            week, never signed. Only a `CrownCheck` after all of them ends it. None also before
+            the first line of the journal.
         """
+        if self.began is None:
+            return None
         signed = None if self.check is None else self.check.at
         reasons = []
         if self.slip is not None:
@@ -138,7 +142,7 @@ class Upkeep:
             reasons.append(Due(tour, f"the tour began at {_clock(tour)}"))
         if signed is not None:
             reasons.append(Due(signed + WEEK, f"a week since the check of {_clock(signed)}"))
-        elif self.began is not None:
+        else:
             reasons.append(Due(self.began, "no check has been signed in this recording"))
         last = float("-inf") if signed is None else signed
         return next((due for due in reasons if last < due.since <= now), None)

@@ -68,6 +68,8 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
         flag("HORN SOUNDED" if watch.replay else "HORN SOUNDS: s SILENCES", "alarm_2")
     elif any(a.state in SOUNDING for a in snapshot.alarms) and watch.alive and not watch.replay:
         flag("HORN SILENCED", "notice")
+    if snapshot.crown_due:
+        flag("CROWN CHECK DUE", "notice")
     sound = snapshot.sound.unheard or ("" if watch.replay else snapshot.sound.failed)
     if said := "; ".join(text for text in (watch.problem, sound) if text):
         row.append((shorten(said, max(0, width - length(row))), "changed"))
