@@ -80,7 +80,7 @@ class Hands:
         """Lower at `speed` [m/s] until the bit takes weight."""
         c, dt = self.controls, self.dt
         pace = 0.0
-        while self.hoist.weight < 3e3:
+        while self.hoist.weight < 3e3 and not self.hoist.parted:
             pace = min(speed, pace + 0.1 * dt)
             c.travel = -pace * dt
             yield

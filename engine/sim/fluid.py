@@ -20,6 +20,7 @@ from engine.sim.geometry import Geometry
 from engine.sim.ground import Ground
 from engine.sim.hoist import Controls, Hoist
 from engine.sim.returns import BRINE, Returns
+from engine.sim.upsets import BLEED_S, STRING_STIFFNESS, Upsets
 from engine.units import G0, IN
 from engine.well.capacities import circle
 
@@ -28,13 +29,13 @@ DISCHARGE = 0.95
 STRING_S = 4.0
 """Mud is squeezed in string and surface lines for this long: V/K n P/Q. [s]"""
 DEAD_S = 8.0
-"""From the bell nipple to the return sensor. [s]"""
+"""From the bell nipple to the return sensor, usually. [s]"""
 LINE_S = 25.0
-"""Flow line and trough: outflow = contents / this. [s]"""
+"""Flow line and trough, usually: outflow = contents / this. [s]"""
 POWER = 1.85
 """Flow exponent of turbulent friction. [-]"""
 WATER_STIFFNESS = 2.2e9
-"""Bulk modulus of a water-base mud. [Pa]"""
+"""Of a water-base mud. [Pa]"""
 EXPANSION = 5e-4
 """Thermal expansion of mud. [1/K]"""
 ROCK_INDEX = 2.5e-9
@@ -59,6 +60,8 @@ class Fluid:
     pit: float = 60.0
     tank: float = 5.0
     """Trip tank."""
+    dead_s: float = DEAD_S
+    line_s: float = LINE_S
     flow_in: float = 0.0
     through: float = 0.0
     """Through the string."""
@@ -97,8 +100,7 @@ class Fluid:
     """Heat that the rock around the bit adds. [K]"""
     moved: float = 0.0
     """Flow into the pits from elsewhere (negative: out). [m3/s]"""
-    swab: float = 0.0
-    """Share of the steel pulled that the formation replaces. [-]"""
+    upsets: Upsets = field(default_factory=Upsets)
     # What has happened.
     influx_rate: float = 0.0
     loss_rate: float = 0.0
@@ -129,16 +131,17 @@ class Fluid:
     def start(self, bit: float, rate: float, dt: float) -> None:
         """Begin as after hours of steady drilling at `rate` [m/s] with steps of `dt`."""
         q = self.flow_in = self.through = self.flow_out = self.usual
-        self.squeezed, self.line = q * STRING_S, q * LINE_S
-        self.dead.extend([q * dt] * round(DEAD_S / dt))
+        self.squeezed, self.line = q * STRING_S, q * self.line_s
+        self.dead.extend([q * dt] * round(self.dead_s / dt))
         annulus = self.geometry.annulus(bit)
         self.returns.fill(annulus, q, rate * self.geometry.hole, bit, rate)
 
     def step(self, c: Controls, hoist: Hoist, dt: float) -> None:
         """Go on by `dt` seconds."""
-        slew = self.usual * dt / c.ramp
-        q = self.flow_in = self.flow_in + min(max(c.flow - self.flow_in, -slew), slew)
-        pumped = q * dt
+        slew, upsets = self.usual * dt / c.ramp, self.upsets
+        asked = c.flow * (1 + upsets.pace) if upsets.pace else c.flow
+        q = self.flow_in = self.flow_in + min(max(asked - self.flow_in, -slew), slew)
+        pumped = q * dt * (1 - upsets.slip)
         self.pit += self.moved * dt - pumped
         self.transferred += self.moved * dt
         if self.missing:
@@ -159,6 +162,9 @@ class Fluid:
         self.influx += influx
         self.loss += loss
         rise += influx - loss
+        if upsets.breath:
+            rise -= upsets.breath * dt
+            upsets.bank += upsets.breath * dt
         if rise > 0:
             self.lifted += rise
         if self.drained > 0 or rise < 0:
@@ -175,10 +181,12 @@ class Fluid:
             rise = 0.0
         self.dead.append(rise)
         self.line += self.dead.popleft()
-        self.flow_out = out = self.line / LINE_S
+        self.flow_out = out = self.line / self.line_s
         self.line -= out * dt
         self.pit += out * dt
         self.pressure = self.standpipe(through, hoist.bit) + self.trapped
+        if upsets.slip:
+            self.pressure *= upsets.knock(q, dt)
 
     def standpipe(self, q: float, bit_depth: float) -> float:
         """Return the pressure that drives `q` through the string and back. [Pa]"""
@@ -188,7 +196,12 @@ class Fluid:
         share = q / self.usual
         turbulent = share**POWER * self.density / 1050.0
         pipe = ground.losses * turbulent * (0.4 + 0.6 * bit_depth / self.start_depth)
-        bit = bit_pressure_drop(self.density, q, self._nozzles, DISCHARGE)
+        upsets = self.upsets
+        open_area = self._nozzles * (1 + upsets.nozzles)
+        bit = bit_pressure_drop(self.density, q, open_area, DISCHARGE)
+        if upsets.parted:
+            pipe *= 1 - 0.6 * upsets.parted
+            bit = 0.0
         if self.leak > 0:
             # A hole half way down: what leaves there is not pressed through the rest.
             rest = 0.45 * pipe + bit
@@ -223,16 +236,15 @@ class Fluid:
         self.influx_rate = self.inflow_index * max(
             0.0, self.excess - self.charge * self.influx - well
         )
-        if self.swab and hoist.held == 0.0:
-            self.influx_rate += self.swab * self.geometry.steel * max(hoist.speed, 0.0)
         self.loss_rate = self.loss_index * max(0.0, well - self.fracture)
         self.loss_rate += ROCK_INDEX * max(0.0, well - self.strength)
+        self._upset(hoist)
         annulus = self.geometry.annulus(hoist.bit)
         # Cuttings go into the rock with the mud that does.
         kept = 1 - min(1.0, self.loss_rate / self.through) if self.through > 1e-4 else 1.0
         self.returns.send(
             self.lifted + annulus, self._pumped, kept * solids, self.influx_rate, self.hot,
-            hoist.hole,
+            hoist.hole, self.upsets.gas,
         )  # fmt: skip
         self._pumped = 0.0
         out = self.returns.arrive(self.lifted, self.flow_out / self.usual)
@@ -240,14 +252,31 @@ class Fluid:
         self.pit -= out
         self._stand_still(annulus)
 
+    def _upset(self, hoist: Hoist) -> None:
+        """Add what upsets make flow in the next second, and move mud between tanks."""
+        upsets, share = self.upsets, self.through / self.usual
+        pulling = self.geometry.steel * hoist.speed if hoist.held == 0.0 else 0.0
+        self.influx_rate += upsets.influx(share, pulling)
+        self.loss_rate += upsets.loss(share)
+        upsets.breathe(share)
+        self.pit += upsets.in_the_pits()
+        self.tank += upsets.to_tank
+
     def _stand_still(self, annulus: float) -> None:
         """Heat what stands still; a shut standpipe feels the string warm up."""
         if self.through > 0.02 * self.usual:
             if self.still > 30:
                 self.returns.warm(self.lifted + 2 / 3 * annulus, self.still)
             self.still = self.trapped = 0.0
+            self.pit += self.upsets.let_go(1.0)
             return
         self.still += 1.0
+        pressed = self.upsets.press(self.shut)
+        self.trapped += pressed * STRING_STIFFNESS
+        self.influx += pressed
+        if self.upsets.bleed:
+            self.trapped -= self.trapped / BLEED_S
+            self.pit += self.upsets.let_go(1 / BLEED_S)
         if self.shut:
             # Fast at first: the string takes on the heat of the hole; K beta dT if it is closed.
             warming = 2.5 / 3600 * exp(-self.still / 1800)
@@ -260,5 +289,7 @@ class Fluid:
     def held_volume(self) -> float:
         """Return what the volume balance keeps constant, whatever happens. [m3]"""
         there = self.pit + self.tank + self.squeezed + self.line + sum(self.dead)
+        there += self.upsets.bank + self.upsets.stored
         gone = self.loss + self.removed - self.transferred - self.influx - self.displaced
+        gone += self.upsets.stripped - self.upsets.swollen
         return there + gone - self.missing - self.drained + self.filled

@@ -53,6 +53,8 @@ class Ground:
     """Mud temperature out when all is steady. [K]"""
     warm_in: float
     solids_density: float = 2700.0
+    reservoir: float = 510.0
+    """Temperature of an influx; the default is a geothermal one. [K]"""
 
     def rate(self, weight: float, rotary: float, rock: float, balance: float) -> float:
         """Return the rate of penetration. [m/s]

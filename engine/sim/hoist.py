@@ -11,7 +11,7 @@ References
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import hypot
+from math import hypot, pi, sin
 
 from engine.sim.geometry import Geometry
 from engine.sim.ground import Ground
@@ -59,6 +59,14 @@ class Controls:
     """WITS activity code that the sender has been told. [-]"""
 
 
+def stick_slip_period(depth: float) -> float:
+    """Return the torsional period of 5 in pipe with collars, at `depth` [m]. [s]
+
+    A straight line through a two-disc model: 2.2, 3.5, 4.7, 5.9 s at 1, 2, 3, 4 km.
+    """
+    return 1.0 + 1.23e-3 * depth
+
+
 @dataclass(slots=True, eq=False)
 class Hoist:
     """Hidden state of everything that moves or carries load."""
@@ -102,11 +110,27 @@ class Hoist:
     """Extra drag of a packed-off hole. [N]"""
     bite: float = 0.0
     """Extra torque of a packed-off hole. [N m]"""
+    tight: float = 0.0
+    """Drag of a tight spot that the bit passes. [N]"""
+    parted: float = 0.0
+    """Share of the string's weight that has come off. [-]"""
+    jerk: float = 0.0
+    """Stick-slip: swing of the torque as a share. [-]"""
+    ease: float = 0.0
+    """Logarithm by which the rock is easier than the hole has it. [-]"""
+    push: float = 0.0
+    """Weight that the driller adds, as a share. [-]"""
+    strain: float = 0.0
+    """Torque that the rock or the wall takes more, as a share. [-]"""
     empty: float = 0.0
     """Depth of the mud level below the bell nipple. [m]"""
     share: float = 0.0
     """Flow as a share of the usual, for the lift of hose and pressure. [-]"""
     _buoyancy: float = field(init=False)
+    _even: float = 0.0
+    """Torque without stick-slip. [N m]"""
+    _turn: float = 0.0
+    """Where stick-slip is in its period. [rad]"""
 
     def __post_init__(self) -> None:
         self._buoyancy = 1 - self.mud / STEEL
@@ -116,8 +140,8 @@ class Hoist:
         """Go on by `dt` seconds."""
         travel = c.travel
         if c.feeding:
-            pull = (c.weight - self.weight) / (self.stiffness * 6.0)
-            travel = -min(max(self.rate + pull, 0.0), 0.02) * dt
+            pull = (c.weight * (1 + self.push) - self.weight) / (self.stiffness * 6.0)
+            travel = 0.0 if self.parted else -min(max(self.rate + pull, 0.0), 0.02) * dt
         before = self.speed
         self.speed = speed = travel / dt
         self.block += travel
@@ -136,7 +160,7 @@ class Hoist:
     def _drill(self, dt: float) -> None:
         press = self.bit - self.bottom
         self.rate = self.weight = 0.0
-        if press > 0 and self.held == 0.0:
+        if press > 0 and self.held == 0.0 and not self.parted:
             self.weight = weight = self.stiffness * press
             self.rate = self.ground.rate(weight, self.rotary, self.rock, self.balance)
             self.bottom += self.rate * dt
@@ -153,12 +177,12 @@ class Hoist:
         else:
             self.side -= self.side * dt / RELAX_S
         speed, free = self.speed, 1 - self.held
-        string = self.geometry.weight(self.bit)
+        string = self.geometry.weight(self.bit) * (1 - self.parted)
         # The pipe between floor and elevators hangs in air and rubs on nothing.
         above = self.geometry.pipe_weight * max(self.block, 0.0)
         around = 0.0635 * self.rotary  # of the pipe's wall; turning takes drag off the axis [m/s]
         along = speed / (hypot(speed, around) + 0.005)
-        drag = (DRAG * string + self.grip) * along
+        drag = (DRAG * string + self.grip + self.tight) * along
         afloat = string * self._buoyancy + self.mud * G0 * self.geometry.steel * self.empty
         load = self.block_weight + c.hanging
         load += free * (afloat + above + drag - self.weight - LIFT * self.share**2)
@@ -169,5 +193,10 @@ class Hoist:
         self.hook = load / factor
         turning = min(1.0, self.rotary / 1.0) if self.rotary > 0 else 0.0
         bit = self.ground.bit_friction * self.weight * self.geometry.diameter / 3
-        target = turning * free * (bit + self.ground.string_torque + self.bite) + c.wrench
-        self.torque += (target - self.torque) * min(1.0, dt / 0.8)
+        around_it = bit + self.ground.string_torque * (1 - self.parted) + self.bite
+        target = turning * free * around_it * (1 + self.strain) + c.wrench
+        self._even += (target - self._even) * min(1.0, dt / 0.8)
+        self.torque = self._even
+        if self.jerk and self.weight > 0:
+            self._turn += 2 * pi * dt / stick_slip_period(self.bit)
+            self.torque *= 1 + self.jerk * sin(self._turn)

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import inf
 
 import numpy as np
 
 from engine.sim.crew import LOW, SAFE, Hands, Work
 from engine.sim.ground import Ground
+from engine.sim.plan import Plan
+
+__all__ = ["Crew", "Plan", "make_crew"]
 
 OFF_BOTTOM = 3.0
 """Picked up before a connection, so that a load can be taken while lowering. [m]"""
@@ -21,26 +23,6 @@ RUNNING_DRY = 25.0
 """Pit volume at which water is let in, returns or not. [m3]"""
 LOWERING = 0.05
 """Speed of lowering to bottom. [m/s]"""
-
-
-@dataclass(frozen=True, slots=True)
-class Plan:
-    """What is to be done, in order, whatever trouble comes."""
-
-    left: float = 1.6
-    """Left to drill of the first stand. [m]"""
-    stops: tuple[tuple[float, float], ...] = ()
-    """Times at which the pumps are stopped off bottom, and for how long. [s]"""
-    trip: int = 0
-    """Stands pulled before the first stand is drilled down. [-]"""
-    back: bool = False
-    """They are run in again and drilling goes on."""
-    paced: tuple[float, ...] = ()
-    """Times at which the first stands are drilled down; the driller sets the weight to it. [s]"""
-    quick: int = -1
-    """Number of a connection done by the clock, without a minute to spare; -1: none. [-]"""
-    keep: float = inf
-    """Pits are topped up when this much is gone and the returns are sound. [m3]"""
 
 
 @dataclass(slots=True, eq=False)
@@ -57,6 +39,8 @@ class Crew(Hands):
     """Times at which the string was in reach at a connection. [s]"""
     _in_use: float = 0.0
     _stops: list[tuple[float, float]] = field(default_factory=list)
+    _extra: list[tuple[float, int]] = field(default_factory=list)
+    """Reaming (0) and short trips (stands), by time."""
     _sound: int = 0
     """Seconds for which the returns have been sound. [s]"""
 
@@ -64,7 +48,10 @@ class Crew(Hands):
         """Do the plan, then drill stand after stand."""
         self._in_use = self.fluid.in_use()
         self._stops = sorted(self.plan.stops)
+        self._extra = sorted([*((t, 0) for t in self.plan.reams), *self.plan.short_trips])
         paced: Sequence[float | None] = (*self.plan.paced,)
+        if self.plan.out:
+            yield from self.park()
         if self.plan.trip:
             yield from self.drill(None)
             yield from self.trip_out(self.plan.trip)
@@ -92,16 +79,18 @@ class Crew(Hands):
                 weight = ground.weight_for(need, self.hoist.rotary, self.hoist.rock)
                 c.weight = min(max(weight, 0.5 * ground.weight), 1.5 * ground.weight)
             yield from self.hold(5.0 if end is None or end - self.now > 6 else self.dt)
-            if self.fluid.pressure > SAFE * self.usual_pressure:
-                c.feeding = False
-                yield from self.clear_hole()
-                yield from self.lower_until_it_bites(LOWERING)
-                c.feeding = True
+            if self._high():
+                job = self.clear_hole()
             elif self._stops and self.now >= self._stops[0][0]:
-                c.feeding = False
-                yield from self.stop(self._stops.pop(0)[1])
-                yield from self.lower_until_it_bites(LOWERING)
-                c.feeding = True
+                job = self.stop(self._stops.pop(0)[1])
+            elif self._extra and self.now >= self._extra[0][0]:
+                job = self.interrupt(self._extra.pop(0)[1])
+            else:
+                continue
+            c.feeding = False
+            yield from job
+            yield from self.lower_until_it_bites(LOWERING)
+            c.feeding = True
         c.feeding = False
 
     def off_bottom(self) -> Work:
@@ -124,9 +113,28 @@ class Crew(Hands):
         yield from self.hold(ramp)
         c.rotary = self.ground.rotary
         yield from self.hold(10.0)
-        if self.fluid.pressure > SAFE * self.usual_pressure:
+        if self._high():
             yield from self.clear_hole()
         yield from self.hold(settle)
+
+    def _high(self) -> bool:
+        """Whether the pressure is such that the pipe must be worked."""
+        return self.plan.reacts and self.fluid.pressure > SAFE * self.usual_pressure
+
+    def interrupt(self, stands: int) -> Work:
+        """Ream the stand once, or pull so many stands and run them in again."""
+        c = self.controls
+        if stands:
+            yield from self.trip_out(stands)
+            yield from self.trip_in()
+        else:
+            c.activity = 4
+            room = min(12.0, LOW + self.stand - self.hoist.block)
+            yield from self.move(room, 0.2)
+            yield from self.hold(10.0)
+            yield from self.move(OFF_BOTTOM - room, 0.15)
+            yield from self.hold(10.0)
+        c.activity = 2
 
     def clear_hole(self) -> Work:
         """Slow the pumps, turn and work the pipe until the pressure is back to usual."""

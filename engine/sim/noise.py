@@ -1,18 +1,18 @@
-"""What a sensor adds to the truth: three classes of rig, as tables.
+"""What a sensor adds to the truth: classes of rigs, as tables.
 
 Everything is drawn in fixed spans of seconds from a seed of its own, so the numbers do not
 depend on how a run is cut.
 
 References
 ----------
-.. [1] The sizes are common practice, no source: a calm land rig with a flume, a rough one with a
-   poor paddle, and a floating rig.
+.. [1] The sizes are common practice, no source.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
+from math import inf
 
 from engine.units import BBL, unit
 
@@ -52,6 +52,16 @@ class Error:
     """Spells of 1 to 20 min at one reading. [1/s]"""
     jumps: float = 0.0
     """Lasting steps of the zero by up to 20 cm. [1/s]"""
+    curve: float = 1.0
+    """Power by which the reading follows the value; right at nothing and at the usual. [-]"""
+    dead: float = 0.0
+    """Below this share of the usual value it reads nothing: a paddle hangs down. [-]"""
+    limit: float = inf
+    """It reads no more than this share of the usual value. [-]"""
+    wave: float = 0.0
+    """Amplitude of a regular wave: an agitator, or the sea."""
+    period: float = 1.0
+    """Of that wave. [s]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,6 +70,8 @@ class NoiseClass:
 
     name: str
     sensors: Mapping[str, Error]
+    more: Mapping[str, Error] = field(default_factory=lambda: _MORE)
+    """Sensors that only some rigs have; they draw apart, so that the others stay as they are."""
     jitter: float = 0.05
     """A sample is taken this much early or late at most. [s]"""
     missing: float = 1e-3
@@ -72,6 +84,9 @@ class NoiseClass:
 
 WANDER_S = 3600.0
 """Slow errors come and go in this time. [s]"""
+_MORE: dict[str, Error] = {
+    "annulus_pressure": Error(sd=3 * _PSI, tau=1.0, quantum=_PSI, drift=4 * _PSI),
+}
 
 _CALM: dict[str, Error] = {
     "block_position": Error(sd=0.005, quantum=0.01, scale=0.00025),
@@ -138,9 +153,56 @@ _HEAVE = _ROUGH | {
     ),
 }  # fmt: skip
 
+_FLUME = _ROUGH | {
+    "hook_load": replace(_ROUGH["hook_load"], sd=_KLBF, tau=1.5, quantum=0.5 * _KLBF, moving=0.02),
+    "standpipe_pressure": replace(_ROUGH["standpipe_pressure"], sd=3 * _PSI, share=0.006),
+    "torque": replace(_ROUGH["torque"], sd=50.0, share=0.03, quantum=50.0, wander=0.015),
+    "flow_out": Error(
+        sd=10 * _L_MIN, share=0.03, tau=10.0, quantum=13 * _L_MIN, wander=0.02,
+        outliers=_OUTLIER, dropouts=0.5 / _DAY,
+    ),
+    "pit_volume": Error(
+        sd=0.55 * BBL, tau=6.0, quantum=0.02, drift=0.14, wave=0.25 * BBL, period=4.3,
+        outliers=_OUTLIER, dropouts=0.5 / _DAY,
+    ),
+}  # fmt: skip
+_METER = _FLUME | {
+    "flow_out": Error(
+        sd=2 * _L_MIN, share=0.005, tau=2.0, quantum=2 * _L_MIN, wander=0.003,
+        outliers=_OUTLIER, dropouts=0.5 / _DAY,
+    ),
+    "pit_volume": Error(
+        sd=0.25 * BBL, tau=5.0, quantum=0.02, drift=0.08, outliers=_OUTLIER, dropouts=0.5 / _DAY
+    ),
+}  # fmt: skip
+_PADDLE = _FLUME | {
+    "flow_out": Error(
+        sd=20 * _L_MIN, share=0.06, tau=10.0, quantum=25 * _L_MIN, wander=0.05, curve=0.6,
+        dead=0.12, limit=1.5, outliers=1e-4, dropouts=0.5 / _DAY, sticks=0.5 / _DAY,
+    ),
+}  # fmt: skip
+_POOR = _ROUGH | {
+    "flow_out": replace(_PADDLE["flow_out"], share=0.08, dead=0.2, sticks=1 / _DAY),
+    "pit_volume": Error(
+        sd=0.8 * BBL, tau=8.0, quantum=BBL, drift=0.4, wave=0.4 * BBL, period=5.1,
+        outliers=1e-4, dropouts=2 / _DAY,
+    ),
+    "trip_tank_volume": Error(sd=0.15 * BBL, tau=3.0, quantum=0.05, outliers=1e-4),
+}  # fmt: skip
+
 CLASSES: dict[str, NoiseClass] = {
     "calm": NoiseClass("calm", _CALM),
     "rough": NoiseClass("rough", _ROUGH, doubled=5e-4, stalls=3 / _DAY),
     "heave": NoiseClass("heave", _HEAVE, doubled=5e-4, stalls=3 / _DAY),
+    "meter": NoiseClass("meter", _METER, doubled=5e-4, stalls=1 / _DAY),
+    "flume": NoiseClass("flume", _FLUME, doubled=5e-4, stalls=1 / _DAY),
+    "paddle": NoiseClass("paddle", _PADDLE, doubled=5e-4, stalls=1 / _DAY),
+    "poor": NoiseClass("poor", _POOR, missing=3e-3, doubled=1e-3, stalls=6 / _DAY),
 }
-"""Every noise class by name."""
+"""Every noise class by name.
+
+``calm``: a land rig with a flume and quiet pits; ``meter``: a mass meter in the return line,
+0.25 bbl of waves; ``flume``: 3 % and 0.6 bbl; ``paddle``: the same pits, 6 % and a curve; ``poor``:
+a worse paddle, pits read in whole barrels; ``rough``: as ``paddle`` but straight, with coarse
+gauges; ``heave``: a floating rig, 2 bbl.
+"""

@@ -7,8 +7,6 @@ from dataclasses import dataclass, field
 
 from engine.sim.ground import Ground
 
-RESERVOIR = 510.0
-"""Temperature of a geothermal influx. [K]"""
 BRINE = 880.0
 """Density of a geothermal influx at the bottom. [kg/m3]"""
 AIR = 290.0
@@ -31,6 +29,8 @@ class Parcel:
     """Temperature above the usual on arrival. [K]"""
     depth: float = 0.0
     """Of the hole when it left. [m]"""
+    gas: float = 0.0
+    """Gas in it beyond the usual, as a share. [-]"""
 
 
 @dataclass(slots=True, eq=False)
@@ -72,8 +72,9 @@ class Returns:
         self.carried = solids * count
 
     def send(
-        self, due: float, mud: float, solids: float, influx: float, hot: float, depth: float
-    ) -> None:
+        self, due: float, mud: float, solids: float, influx: float, hot: float, depth: float,
+        gas: float = 0.0,
+    ) -> None:  # fmt: skip
         """Let what left the bottom in the last second begin its way up.
 
         Volumes in m3; `depth` of the hole, in m, is the tracer.
@@ -82,21 +83,22 @@ class Returns:
         self.carried += solids
         total = mud + influx
         if total > 1e-6 or solids > 0:
-            heat = hot + (RESERVOIR - self.ground.warm_out) * influx / max(total, 1e-9)
-            self.parcels.append(Parcel(due, total, solids, influx, heat, depth))
+            heat = hot + (self.ground.reservoir - self.ground.warm_out) * influx / max(total, 1e-9)
+            self.parcels.append(Parcel(due, total, solids, influx, heat, depth, gas))
 
     def arrive(self, lifted: float, flow_share: float) -> float:
         """Take what has arrived once `lifted` [m3] went up; return its solids. [m3]
 
         ``flow_share`` is the flow in the flow line as a share of the usual. [-]
         """
-        solids = influx = heat = mud = 0.0
+        solids = influx = heat = mud = gas = 0.0
         while self.parcels and self.parcels[0].due <= lifted:
             parcel = self.parcels.popleft()
             solids += parcel.solids
             influx += parcel.influx
             heat += parcel.heat * parcel.mud
             mud += parcel.mud
+            gas += parcel.gas * parcel.mud
             self.depth = parcel.depth
         self.carried = max(0.0, self.carried - solids)
         self.inside = max(0.0, self.inside - influx)
@@ -107,7 +109,7 @@ class Returns:
             part = solids / mud
             load = part * (ground.solids_density - self.mud) - influx / mud * (self.mud - BRINE)
             self.density_out += (self.mud + load - self.density_out) / 20.0
-            self.gas += (0.003 + 1.5 * part + 0.5 * influx / mud - self.gas) / 30.0
+            self.gas += (0.003 + 1.5 * part + 0.5 * influx / mud + gas / mud - self.gas) / 30.0
         elif flow_share < 0.01:
             # A still flow line takes on the temperature of the air, slowly.
             self.temperature_out += (AIR - self.temperature_out) / 6000.0

@@ -1,19 +1,19 @@
-"""The synthetic rig: crew, hoist and mud go on together, sensors look at them once a second.
+"""The synthetic rig: crew, hoist and mud go on together, sensors look at them time and again.
 
 One seed gives the same numbers to the last bit, however the run is cut.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
 from itertools import pairwise
 from math import exp, pi, sin, sqrt
 
 import numpy as np
 
-from engine.block import FloatArray, Mask
+from engine.block import FloatArray
 from engine.config import WellConfig
 from engine.errors import InputError
+from engine.sim.chunk import Chunk, join
 from engine.sim.crew import LOW, Hands, Work
 from engine.sim.fluid import Fluid
 from engine.sim.geometry import Geometry
@@ -21,12 +21,17 @@ from engine.sim.ground import GROUNDS, Ground
 from engine.sim.hoist import Controls, Hoist
 from engine.sim.jobs import Crew, make_crew
 from engine.sim.noise import CLASSES
-from engine.sim.scenarios import Scenario, scenario
+from engine.sim.outside import stand_out
+from engine.sim.scenarios import scenario
+from engine.sim.script import Scenario
 from engine.sim.sensors import SPAN, Sensors
+from engine.sim.site import Site
 from engine.sim.trouble import Event, Fate
 from engine.sim.truth import Connection, Witness
 from engine.well.pumps import stroke_volume
 from engine.well.sheaves import hoisting_factor, lowering_factor
+
+__all__ = ["Chunk", "Rig"]
 
 STEPS = 10
 """Steps of the hidden state in a second. [-]"""
@@ -36,22 +41,15 @@ FIRST_STROKE = 100_000
 """What the stroke counter shows at the start. [-]"""
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Chunk:
-    """A span of whole seconds; every array has the shape (n,), numbers are SI."""
-
-    second: FloatArray
-    """Whole seconds from the start of the run: the times of `truth`. [s]"""
-    t: FloatArray
-    """When the sample was taken. [s since 1970-01-01 UTC]"""
-    at: FloatArray
-    """When its packet leaves. [s since 1970-01-01 UTC]"""
-    sent: Mask
-    doubled: Mask
-    sensors: dict[str, FloatArray]
-    """Channel id to readings; NaN: the sender has no value."""
-    truth: dict[str, FloatArray]
-    """See `engine.sim.truth.COLUMNS`."""
+def steps_of(interval: float) -> int:
+    """Return the steps from sample to sample of a feed that sends every `interval` [s]."""
+    steps = round(interval * STEPS)
+    if steps < 1 or abs(steps - interval * STEPS) > 1e-6:
+        raise InputError(
+            f"synthetic rig: it moves in steps of 0.1 s; interval_s must be a multiple of that, "
+            f"got {interval:g}"
+        )
+    return steps
 
 
 class Rig:
@@ -68,24 +66,39 @@ class Rig:
         same noise.
     start : float
         Time of second 0. [s since 1970-01-01 UTC]
+    noise : str, optional
+        Key of `engine.sim.noise.CLASSES`; goes before the site's and the scenario's.
+    site : Site, optional
+        Ground and tanks of another rig than the usual.
 
     Raises
     ------
     InputError
-        If the scenario is unknown, or the well file has no hole or no pump lined up.
+        If the scenario or the class of noise is unknown, or the well file has no hole, no pump
+        lined up, or a first feed with an interval that is no multiple of 0.1 s.
     """
 
-    def __init__(self, config: WellConfig, what: str | Scenario, seed: int, start: float) -> None:
+    def __init__(
+        self, config: WellConfig, what: str | Scenario, seed: int, start: float,
+        noise: str | None = None, site: Site | None = None,
+    ) -> None:  # fmt: skip
         self.scenario = scenario(what) if isinstance(what, str) else what
         self.config, self.seed, self.start = config, seed, start
-        self.ground: Ground = GROUNDS[self.scenario.ground]
+        self.site = site or Site()
+        self.noise = noise or self.site.noise or self.scenario.noise
+        if self.noise not in CLASSES:
+            known = ", ".join(CLASSES)
+            raise InputError(f"synthetic rig: no noise class {self.noise!r}; there are {known}")
+        self.ground: Ground = self.site.ground or GROUNDS[self.scenario.ground]
+        self.interval = config.feeds[0].interval_s if config.feeds else 1.0
+        self._every = steps_of(self.interval)
         geometry = Geometry.of(config)
         self._pumps = [p.lined_up for p in config.pumps]
         self._volumes = [stroke_volume(p) for p in config.pumps]
         if not any(self._pumps):
             raise InputError("synthetic rig: no pump is lined up; set lined_up = true for one")
         flow = self.ground.flow
-        if self.scenario.ground != "soft" and config.profile.flow_normal:
+        if self.ground.name != "soft" and config.profile.flow_normal:
             flow = config.profile.flow_normal
         depth = config.start.hole_depth or config.start.bit_depth or self.ground.depth
         rng = np.random.default_rng(np.random.SeedSequence([seed, 0]))
@@ -99,16 +112,24 @@ class Rig:
             block=LOW + plan.left, bit=depth, bottom=depth - squeeze, hole=depth,
             rotary=self.ground.rotary, weight=self.ground.weight, rock=self._rock(depth),
         )  # fmt: skip
-        self.fluid = Fluid(geometry, self.ground, config.mud.density, flow, depth)
+        place = self.site
+        self.fluid = Fluid(
+            geometry, self.ground, config.mud.density, flow, depth, place.pits, place.trip_tank,
+            place.dead_s, place.line_s,
+        )  # fmt: skip
         self.fluid.start(depth, self.ground.rop, 1 / STEPS)
         hands = Hands(
             self.controls, self.hoist, self.fluid, rng, 1 / STEPS, flow, config.rig.stand_length,
             self.fluid.standpipe(flow, depth),
         )  # fmt: skip
         self._crew: Crew = make_crew(hands, self.ground, plan, np.random.SeedSequence([seed, 1]))
+        if plan.out:
+            stand_out(self.controls, self.hoist, self.fluid)
         self._work: Work = self._crew.work()
-        self._sensors = Sensors(CLASSES[self.scenario.noise], seed, self.scenario.troubles)
-        self._fate = Fate(self.scenario.troubles)
+        self._sensors = Sensors(
+            CLASSES[self.noise], seed, self.scenario.troubles, self.interval, {"flow_out": flow}
+        )
+        self._fate = Fate(self.scenario.troubles, start_depth=depth)
         self._witness = Witness()
         self._asked = 0.0
         self._steps = 0
@@ -137,10 +158,10 @@ class Rig:
         return exp(self.ground.variation * total / sqrt(1.5))
 
     def advance(self, seconds: float) -> Chunk:
-        """Go on by `seconds` and return the whole seconds that this completes."""
+        """Go on by `seconds` and return the samples that this completes."""
         if not seconds >= 0:
             raise InputError(f"synthetic rig: cannot go on by {seconds} s; time only goes forward")
-        first = self._steps // STEPS + 1
+        first = self._steps // self._every + 1
         self._asked += seconds
         for _ in range(int(self._asked * STEPS + 1e-6) - self._steps):
             self._step()
@@ -159,15 +180,19 @@ class Rig:
         self._witness.step(steps / STEPS, hoist)
         if steps % STEPS == 0:
             self._second_ends(steps // STEPS)
+        if steps % self._every == 0:
+            self._sample()
 
     def _second_begins(self, t: float) -> None:
         crew, hoist, fluid = self._crew, self.hoist, self.fluid
         crew.tick()
-        if len(crew.repairs) > self._repairs:
+        if crew.plan.reacts and len(crew.repairs) > self._repairs:
             self._repairs = len(crew.repairs)
             self._fate.mend(t)
         self._fate.before(t, crew.adding, fluid, hoist)
         hoist.rock = self._rock(hoist.bottom)
+        if hoist.ease:
+            hoist.rock *= exp(hoist.ease)
         hoist.balance = fluid.imbalance() - self.ground.annulus - max(fluid.excess, 0.0)
         hoist.stiffness = hoist.geometry.stiffness(hoist.bit)
         hoist.share = fluid.through / fluid.usual
@@ -177,11 +202,14 @@ class Rig:
         hoist, fluid = self.hoist, self.fluid
         fluid.second(hoist, (hoist.made - self._made) * hoist.geometry.hole)
         self._made = hoist.made
-        self._fate.after(float(second), fluid)
-        self._witness.second(hoist, fluid)
-        rates = self._pump_rates()
-        for i, rate in enumerate(rates):
+        self._fate.after(float(second), fluid, hoist)
+        self._witness.second(hoist)
+        for i, rate in enumerate(self._pump_rates()):
             self._strokes[i] += rate
+
+    def _sample(self) -> None:
+        hoist, fluid = self.hoist, self.fluid
+        self._witness.sample(hoist, fluid)
         back = fluid.returns
         self._seen.append(
             (
@@ -189,7 +217,7 @@ class Rig:
                 fluid.flow_out, fluid.pit, fluid.tank, back.density_out,
                 back.temperature_in, back.temperature_out, back.gas, hoist.speed,
                 float(self.controls.activity), FIRST_STROKE + sum(self._strokes),
-                *rates,
+                fluid.upsets.annulus, *self._pump_rates(),
             )
         )  # fmt: skip
 
@@ -212,13 +240,13 @@ class Rig:
             self._look(first + a, seen[a:b], {k: v[a:b] for k, v in truth.items()})
             for a, b in pairwise(cuts)
         ]
-        return _join(parts, truth)
+        return join(parts, truth)
 
     def _look(self, first: int, seen: FloatArray, truth: dict[str, FloatArray]) -> Chunk:
         n = len(seen)
         jitter, sent, doubled, delay = self._sensors.clock(first, n)
         (block, hook, torque, rotary, pressure, out, pit, tank, density, warm_in, warm_out, gas,
-         speed, activity, strokes, *rates) = (seen[:, i] for i in range(seen.shape[1]))  # fmt: skip
+         speed, activity, strokes, annulus, *rates) = seen.T  # fmt: skip
         true = {
             "block_position": block + speed * jitter,
             "hook_load": hook,
@@ -234,8 +262,11 @@ class Rig:
             "gas": gas,
         }
         true |= {f"pump_{i + 1}_rate": rate for i, rate in enumerate(rates)}
-        if self.scenario.plan.trip:
+        gauges = self.scenario.gauges
+        if self.scenario.plan.trip or "trip_tank_volume" in gauges:
             true["trip_tank_volume"] = tank
+        if "annulus_pressure" in gauges:
+            true["annulus_pressure"] = annulus
         read = self._sensors.read(first, true, speed)
         pumped = sum(
             (read[f"pump_{i + 1}_rate"] * v for i, v in enumerate(self._volumes) if self._pumps[i]),
@@ -248,18 +279,6 @@ class Rig:
             "reported_hole_depth": np.round(truth["hole_depth"], 2),
             "reported_activity": activity,
         }
-        second = np.arange(first, first + n, dtype=np.float64)
+        second = np.arange(first, first + n, dtype=np.float64) * self.interval
         t = self.start + second + jitter
         return Chunk(second, t, t + delay, sent, doubled, read, truth)
-
-
-def _join(parts: list[Chunk], truth: dict[str, FloatArray]) -> Chunk:
-    return Chunk(
-        np.concatenate([p.second for p in parts]),
-        np.concatenate([p.t for p in parts]),
-        np.concatenate([p.at for p in parts]),
-        np.concatenate([p.sent for p in parts]),
-        np.concatenate([p.doubled for p in parts]),
-        {k: np.concatenate([p.sensors[k] for p in parts]) for k in parts[0].sensors},
-        truth,
-    )

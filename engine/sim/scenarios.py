@@ -2,73 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
 from math import inf
 
 from engine.errors import InputError
-from engine.sim.jobs import Plan
+from engine.sim.events import all_events
+from engine.sim.plan import Plan
+from engine.sim.script import Scenario, Trouble
 
-
-@dataclass(frozen=True, slots=True)
-class Trouble:
-    """One thing that goes wrong, from nothing up to `size`, and back."""
-
-    kind: str
-    """Key of `engine.sim.trouble.EFFECTS`, or ``stuck`` or ``dropout`` for a sensor or feed."""
-    start: float
-    """[s] from the start of the run"""
-    size: float
-    """What it measures is said where the kind is defined."""
-    rise: float = 60.0
-    hold: float = 600.0
-    fall: float = 60.0
-    channel: str = ""
-    """Channel of a stuck sensor."""
-    operation: bool = False
-    """The crew means to do it: it stays in the twin without trouble."""
-    at_connection: bool = False
-    """The crew finds and mends it at the first connection after it has reached its size."""
-
-    @property
-    def end(self) -> float:
-        """When it is over. [s] from the start of the run"""
-        return self.start + self.rise + self.hold + self.fall
-
-    def level(self, t: float) -> float:
-        """Return how much of it there is at `t` [s], from 0 to `size`."""
-        after = t - self.start
-        if after <= 0 or t >= self.end:
-            return 0.0
-        if after < self.rise:
-            return self.size * after / self.rise
-        if after < self.rise + self.hold:
-            return self.size
-        return self.size * (self.end - t) / self.fall
-
-
-DRILL = Plan()
-"""Stand after stand."""
-
-
-@dataclass(frozen=True, slots=True)
-class Scenario:
-    """A whole run, but for the seed."""
-
-    name: str
-    text: str
-    """One line that says what happens."""
-    ground: str = "hard"
-    noise: str = "calm"
-    plan: Plan = DRILL
-    troubles: tuple[Trouble, ...] = ()
-
-    def twin(self) -> Scenario:
-        """Return the same operations and the same noise without the trouble."""
-        kept = tuple(t for t in self.troubles if t.operation)
-        return replace(
-            self, name=f"{self.name}-twin", text=f"As {self.name}, without it", troubles=kept
-        )
-
+__all__ = ["DEMO_HISTORY", "SCENARIOS", "Scenario", "Trouble", "scenario"]
 
 _AT = 3000.0
 """The trouble of a single-trouble scenario starts here, well after the first connection. [s]"""
@@ -170,8 +111,10 @@ _DEMO = Scenario(
     ),
 )
 
+_EVENTS = tuple(s for s in all_events() if s.name not in {t.name for t in _TROUBLED})
+_PAIRED = (*_TROUBLED, *_EVENTS)
 SCENARIOS: dict[str, Scenario] = {
-    s.name: s for s in (*_QUIET, _DEMO, *_TROUBLED, *(t.twin() for t in _TROUBLED))
+    s.name: s for s in (*_QUIET, _DEMO, *_PAIRED, *(t.twin() for t in _PAIRED))
 }
 """Every scenario by name."""
 

@@ -13,6 +13,7 @@ from datetime import UTC, datetime
 import numpy as np
 
 from engine.sim.rig import Chunk, Rig
+from engine.sim.tours import declarations
 from engine.states import RigState
 from engine.units import unit
 from engine.wits_encode import encode_packet
@@ -25,6 +26,7 @@ ITEMS: tuple[tuple[str, str, str, int], ...] = (
     ("0118", "torque", "kNm", 2),
     ("0120", "rotary", "rpm", 0),
     ("0121", "standpipe_pressure", "kPa", 0),
+    ("0122", "annulus_pressure", "kPa", 0),
     ("0123", "pump_1_rate", "spm", 0),
     ("0124", "pump_2_rate", "spm", 0),
     ("0125", "pump_3_rate", "spm", 0),
@@ -68,7 +70,7 @@ def wits_bytes(chunk: Chunk) -> Iterator[tuple[float, bytes]]:
 def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
     """Return the truth of a run as plain values for a file beside its stream.
 
-    ``columns`` are per second, SI, named with their unit; all times elsewhere are seconds from
+    ``columns`` are per sample, SI, named with their unit; all times elsewhere are seconds from
     ``start``.
     """
     names = {
@@ -79,11 +81,20 @@ def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
         "influx_volume": "influx_volume_m3",
         "loss_volume": "loss_volume_m3",
         "lagged_depth": "lagged_depth_m",
+        "influx_rate": "influx_rate_m3_s",
+        "loss_rate": "loss_rate_m3_s",
+        "breath_volume": "breath_volume_m3",
+        "transfer_volume": "transfer_volume_m3",
+        "flow_in": "flow_in_m3_s",
+        "flow_out": "flow_out_m3_s",
+        "pit_volume": "pit_volume_m3",
     }
     columns: dict[str, list[object]] = {"second": [], "rig_state": [], "in_slips": []}
     columns |= {label: [] for label in names.values()}
     for chunk in chunks:
-        columns["second"] += [int(s) for s in chunk.second]
+        columns["second"] += [
+            int(s) if s.is_integer() else round(float(s), 3) for s in chunk.second
+        ]
         columns["rig_state"] += [RigState(int(s)).id for s in chunk.truth["rig_state"]]
         columns["in_slips"] += [bool(s) for s in chunk.truth["in_slips"]]
         for name, label in names.items():
@@ -93,10 +104,16 @@ def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
         "text": rig.scenario.text,
         "seed": rig.seed,
         "start": datetime.fromtimestamp(rig.start, UTC).isoformat(),
+        "noise": rig.noise,
+        "declared": [
+            {"at": at, "what": d.what, "volume_m3": d.volume, "flow_m3_s": d.flow}
+            for at, d in declarations(rig.scenario)
+        ],
         "columns": columns,
         "events": [
             {"kind": e.kind, "start": e.start, "end": e.end}
             | ({"channel": e.channel} if e.channel else {})
+            | ({"event": e.event} if e.event else {})
             for e in rig.events
         ],
         "connections": [

@@ -22,13 +22,16 @@ BITING = 1e3
 
 COLUMNS = (
     "rig_state", "in_slips", "bit_depth", "hole_depth", "weight_on_bit", "rop",
-    "influx_volume", "loss_volume", "lagged_depth", "trip_fill",
+    "influx_volume", "loss_volume", "lagged_depth", "trip_fill", "influx_rate", "loss_rate",
+    "breath_volume", "transfer_volume", "flow_in", "flow_out", "pit_volume",
 )  # fmt: skip
 """Truth columns, SI; ``rig_state`` is the number of a `RigState`, ``in_slips`` is 0 or 1. [-]
 
 ``lagged_depth`` is a tracer's: how deep the hole was when the mud that arrives at the bell nipple
 left the bit. It rises by what really comes up: less what is lost, plus what pipe displaces. [m]
 ``trip_fill`` is all that the trip tank gave to hole and pipe, less what came back into it. [m3]
+``breath_volume`` is what a breathing fracture holds; ``transfer_volume`` all that was moved into
+the pits (negative: out), solids control and the trip tank not counted. [m3]
 """
 
 
@@ -88,11 +91,14 @@ class Witness:
         elif self.connections:
             self.connections[-1].slips_out = crossing
 
-    def second(self, hoist: Hoist, fluid: Fluid) -> None:
-        """Write a row."""
+    def second(self, hoist: Hoist) -> None:
+        """Note the hole made, once a second."""
         self._made = [*self._made[-60:], hoist.made]
+
+    def sample(self, hoist: Hoist, fluid: Fluid) -> None:
+        """Write a row."""
         span = len(self._made) - 1
-        rop = (self._made[-1] - self._made[0]) / span if span else hoist.rate
+        rop = (self._made[-1] - self._made[0]) / span if span > 0 else hoist.rate
         self.rows.append(
             (
                 float(state_of(hoist, fluid)),
@@ -105,6 +111,13 @@ class Witness:
                 fluid.loss,
                 fluid.returns.depth,
                 fluid.given,
+                fluid.influx_rate,
+                fluid.loss_rate,
+                fluid.upsets.bank,
+                fluid.transferred,
+                fluid.flow_in * (1 - fluid.upsets.slip),
+                fluid.flow_out,
+                fluid.pit,
             )
         )
 
