@@ -135,6 +135,8 @@ _ALL = (
     _other("explained_volume", "Volume change explained", "EXPLAINED", "m3", Kind.DERIVED),
     _other("flow_out_expected", "Flow out, expected", "OUT EXP", "l_min", Kind.DERIVED),
     _other("advised_block_speed", "Block speed, advised", "ADVISED V", "m_s", Kind.DERIVED),
+    _other("trip_fill_overdue", "Stands unfilled, of those due", "FILL DUE", "none", Kind.DERIVED),
+    _other("trip_tank_unusable", "Trip without a trip tank", "NO TANK", "none", Kind.DERIVED),
 )
 CHANNELS: dict[str, Channel] = {channel.id: channel for channel in _ALL}
 """Every channel by id, in export order within its kind."""

@@ -25,6 +25,7 @@ from engine.config_base import (
 from engine.config_feed import Feed
 from engine.config_horn import HornConfig
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
+from engine.config_trip import Trip
 from engine.config_upkeep import Line, TallyStand, Tours
 from engine.detect.settings import Detect
 from engine.units import DISPLAY, units_of
@@ -194,6 +195,7 @@ class WellConfig(Model):
     as between the last two. None at all: vertical."""
     start: Start = Start()
     profile: Profile = Profile()
+    trip: Trip = Trip()
     tour: Tours = Tours()
     line: Line | None = None
     tally: tuple[TallyStand, ...] = ()

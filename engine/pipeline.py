@@ -21,6 +21,7 @@ from engine.ops.line_work import LineWork
 from engine.ops.motion import Motion
 from engine.ops.rig_state import RigStates
 from engine.ops.travel_time import TravelTime
+from engine.ops.trip_fill import TripFill
 from engine.ops.volume import Volume
 
 
@@ -45,6 +46,7 @@ class Pipeline:
     line_work: LineWork = field(init=False)
     travel_time: TravelTime = field(init=False)
     advised_speed: AdvisedSpeed = field(init=False)
+    trip_fill: TripFill = field(init=False)
 
     def __post_init__(self) -> None:
         self.checks = Checks(self.config)
@@ -60,6 +62,7 @@ class Pipeline:
         self.line_work = LineWork(self.config)
         self.travel_time = TravelTime(self.config)
         self.advised_speed = AdvisedSpeed(self.config)
+        self.trip_fill = TripFill(self.config)
 
     def process(self, raw: Table) -> dict[str, Block]:
         """Return all channels of `engine.channels.CHANNELS` on the times of `raw`.
@@ -73,7 +76,7 @@ class Pipeline:
         for stage in (
             self.flow, self.motion, self.volume, self.rig_states, self.lag,
             self.hydraulics, self.efficiency, self.hoisting, self.drag, self.line_work,
-            self.travel_time, self.advised_speed,
+            self.travel_time, self.advised_speed, self.trip_fill,
         ):  # fmt: skip
             table |= stage.process(table)
         return {channel: table.get(channel) or _absent(raw) for channel in CHANNELS}

@@ -136,16 +136,29 @@ def fill_card(config: WellConfig, mud: float | None = None) -> tuple[CardLine, .
     for part in reversed(config.string):
         for holds in (False, True):
             for wet in (False, True):
-                found = _line(config, part, wet or holds, weight)
+                found = part_fill(config, part, float(wet or holds), weight)
                 lines.append(CardLine(part.name, wet, holds, found))
     return tuple(lines)
 
 
-def _line(config: WellConfig, part: Component, closed: bool, mud: float) -> Fill | Unknown:
+def part_fill(config: WellConfig, part: Component, spilled: float, mud: float) -> Fill | Unknown:
+    """Apply the rule to one part of the string, the level in the top section of the hole.
+
+    Parameters
+    ----------
+    config : WellConfig
+        Hole and stand length.
+    part : Component
+        What is at the floor.
+    spilled : float
+        Share of the bore's mud that is lost: 0 dry, 1 wet or closed. [-]
+    mud : float
+        [kg/m3]
+    """
     if not config.hole:
         return Unknown("no hole in the well file; it needs a [[hole]] table")
     top = config.hole[0]
-    taken = displaced(part.weight / STEEL, circle(part.inner), float(closed))
+    taken = displaced(part.weight / STEEL, circle(part.inner), spilled)
     if isinstance(taken, Unknown):
         return taken
     found = fill(EXACT, mud, circle(top.diameter), taken, config.rig.stand_length)
