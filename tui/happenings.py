@@ -78,8 +78,10 @@ class Happenings:
         view = old or self._blank(id_, line.at)
         changed = after != before or old is None
         tripped = after == "B" and (before != "B" or old is None)
-        if tripped or what == "escalate":
+        if what == "escalate" or (tripped and fields.get("sound", True)):
             self._raised[id_] = line.seq
+        elif tripped:  # kept silent in a flood
+            self._raised[id_] = 0
         if what == "escalate":
             self._levels[id_] = int(fields.get("level", 0))
         elif after not in UNACKNOWLEDGED:
