@@ -33,7 +33,7 @@ from engine.block import (
     no_quality,
 )
 from engine.config import WellConfig
-from engine.ops.primitives import NAN, last_good, previous, stretches
+from engine.ops.primitives import NAN, IntArray, last_good, previous, stretches
 from engine.ops.rig_state_table import DRILLING, TRIPPING
 from engine.ops.table import ever, pick
 from engine.ops.trip_pumps import TripPumps, TripPumpsState
@@ -44,15 +44,23 @@ from engine.ops.trip_sheet_steps import FULL, Steps
 from engine.ops.trip_state import IN, Declared, Piece, Rest, Shown, Trip
 from engine.states import RigState
 
-PUMPED_STATES = (
-    *DRILLING, RigState.REAMING_UP, RigState.REAMING_DOWN, RigState.WASHING, RigState.CIRCULATING,
+UNUSABLE = "trip_tank_unusable"
+_NO = np.uint16(Quality.NOT_APPLICABLE)
+_OLD = np.uint16(Quality.OLD_REFERENCE | Quality.NO_REFERENCE | Quality.CONFLICT)
+_NONE = np.empty(0, np.intp)
+
+
+def _states(*states: RigState) -> Mask:
+    """Return for each state, by number, whether it is one of these."""
+    return np.array([state in states for state in RigState])
+
+
+_DRILLING, _TRIPPING = _states(*DRILLING), _states(*TRIPPING)
+_PUMPED = _DRILLING | _states(
+    RigState.REAMING_UP, RigState.REAMING_DOWN, RigState.WASHING, RigState.CIRCULATING,
     RigState.ROTATING_OFF_BOTTOM,
 )  # fmt: skip
-"""In these the trip tank is not in use. [-]"""
-_NO = int(Quality.NOT_APPLICABLE)
-_NONE = np.empty(0, np.intp)
-_DRILLING, _TRIPPING = tuple(DRILLING), tuple(TRIPPING)
-_OLD = int(Quality.OLD_REFERENCE | Quality.NO_REFERENCE | Quality.CONFLICT)
+"""In these the trip tank is not in use."""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -155,23 +163,26 @@ class TripFill:
             moves; ``PARTIAL`` where a fill was not measured, or the rule of 75 psi has no
             answer.
         """
-        tank, bit = pick(table, "trip_tank_volume"), pick(table, "bit_depth")
+        s, tank = self.state, pick(table, "trip_tank_volume")
+        if not len(tank):
+            return {name: Block(tank.t, tank.value, tank.quality) for name in (*NAMES, UNUSABLE)}
         level = self._usable(tank)
-        resting = Resting(self.state.rest)
+        resting, pumps = Resting(s.rest), TripPumps(s.pumps)
         read = resting.process(table, level)
-        pumps = TripPumps(self.state.pumps)
         filled, circulated = pumps.process(table)
-        self.state = replace(self.state, rest=resting.state, pumps=pumps.state)
-        before = self.state.number
-        hole = last_good(pick(table, "hole_depth").usable(), self.state.hole)
-        drilling = np.isin(pick(table, "rig_state").value, _DRILLING)
-        rows = Rows(read, bit.usable(), hole, filled, circulated, drilling)
-        n = len(tank)
-        if n:
-            self.state = replace(self.state, hole=float(hole[-1]), number=int(read.piece[-1]))
-        for a, b in stretches(n, read.piece != previous(read.piece, before)):
+        hole = last_good(pick(table, "hole_depth").usable(), s.hole)
+        state = np.nan_to_num(pick(table, "rig_state").value).astype(np.intp)
+        rows = Rows(
+            read, pick(table, "bit_depth").usable(), hole, filled, circulated, _DRILLING[state],
+            s.trip, s.last, s.piece, s.shown,
+        )  # fmt: skip
+        for a, b in stretches(len(tank), read.piece != previous(read.piece, s.number)):
             self._stretch(rows, a, b)
-        return self._blocks(table, rows, np.isnan(level))
+        self.state = TripFillState(
+            s.declared, resting.state, pumps.state, rows.trip, rows.last, rows.piece, rows.shown,
+            float(hole[-1]), int(read.piece[-1]),
+        )  # fmt: skip
+        return self._blocks(table, rows, np.isnan(level), state)
 
     def _usable(self, tank: Block) -> FloatArray:
         trip = self.config.trip
@@ -182,45 +193,40 @@ class TripFill:
 
     def _stretch(self, rows: Rows, a: int, b: int) -> None:
         """Go on by the rows `a` to `b`, all of one rest, or of none."""
-        s, number, steps = self.state, int(rows.read.piece[a]), self._steps
-        trip, last, piece = s.trip, s.last, s.piece
-        if piece.number >= 0 and number != piece.number:
+        number, steps = int(rows.read.piece[a]), self._steps
+        if rows.piece.number >= 0 and number != rows.piece.number:
+            piece = rows.piece
             if rows.read.shifts[a] and isfinite(tank := float(rows.read.tank_before[a])):
                 # The newest means have seen the beginning of it already.
                 pits = float(rows.read.pits_before[a])
-                taken = steps.taken(trip, last, piece, tank, pits, piece.filled)
+                taken = steps.taken(rows.trip, rows.last, piece, tank, pits, piece.filled)
                 piece = replace(piece, tank=tank, pits=pits, taken=float(taken))
-            trip, last = steps.end(trip, last, piece)
-            piece = Piece()
+            rows.trip, rows.last = steps.end(rows.trip, rows.last, piece)
+            rows.piece = Piece()
         first = a
-        if piece.number < 0:
+        if rows.piece.number < 0:
             # A rest begins with its first known depth.
             known = np.flatnonzero(np.isfinite(rows.bit[a:b])) if number >= 0 else _NONE
             first = a + int(known[0]) if known.size else b
-            rows.hold(s.shown, a, first)
-            rows.way[a:first] = s.trip.way
+            rows.hold(a, first)
             if first < b:
-                seen = rows.seen(first)
-                trip, last, piece = steps.begin(trip, last, s.declared, number, seen)
-        self.state = replace(s, trip=trip, last=last, piece=piece)
+                rows.trip, rows.last, rows.piece = steps.begin(
+                    rows.trip, rows.last, self.state.declared, number, rows.seen(first)
+                )
         if first < b:
             self._read(rows, first, b)
-            rows.way[first:b] = trip.way
 
     def _read(self, rows: Rows, a: int, b: int) -> None:
         """Read the levels of rows `a` to `b` and work out what is shown there."""
-        s, steps, part = self.state, self._steps, slice(a, b)
-        trip, piece = s.trip, s.piece
+        part, piece = slice(a, b), rows.piece
         tank, pits = rows.read.tank[part], rows.read.pits[part]
-        taken = steps.taken(trip, s.last, piece, tank, pits, rows.filled[part])
+        taken = self._steps.taken(rows.trip, rows.last, piece, tank, pits, rows.filled[part])
         full: Mask = np.zeros(b - a, np.bool_)
-        if trip.way:
+        if rows.trip.way:
             full = self._show(rows, part, taken)
-        else:
-            rows.value[:, part], rows.bits[:, part] = NAN, _NO
-        rows.blind[part] = piece.how == "blind"
+            rows.way[part], rows.blind[part] = rows.trip.way, piece.how == "blind"
         i, k = _newest(tank), _newest(taken)
-        piece = replace(
+        rows.piece = replace(
             piece,
             tank=float(tank[i]) if i >= 0 else piece.tank,
             pits=float(pits[i]) if i >= 0 else piece.pits,
@@ -229,26 +235,26 @@ class TripFill:
             filled=float(rows.filled[b - 1]),
             circulated=float(rows.circulated[b - 1]),
         )
-        self.state = replace(s, piece=piece, shown=rows.shown(b - 1))
+        rows.show(b - 1)
 
     def _show(self, rows: Rows, part: slice, taken: FloatArray) -> Mask:
         """Fill in the rows of a trip; return where the hole was seen to take its fill."""
-        s, steps = self.state, self._steps
-        trip, piece = s.trip, s.piece
+        steps, declared = self._steps, self.state.declared
+        trip, piece = rows.trip, rows.piece
         measured = trip.left - trip.missed
         owed = measured - (trip.fill.left - trip.fill.missed)
         ratio, full = np.zeros(taken.size), np.zeros(taken.size, np.bool_)
         pending, why = 0.0, 0
         stands, whole = steps.pulled(trip, piece.bit)
         if trip.way == IN:
-            ratio, why = np.full(taken.size, NAN), _NO
+            ratio, why = np.full(taken.size, NAN), int(_NO)
         elif whole >= 1:
-            allowed, known = steps.rule(piece.bit, s.declared)
+            allowed, known = steps.rule(piece.bit, declared)
             due = whole / allowed if allowed >= 1 else stands / allowed
             why = 0 if known else int(Quality.PARTIAL)
             full = ever(taken - trip.fill.taken >= FULL * owed, piece.full)
             ratio = np.where(full, 0.0, np.where(np.isnan(taken), NAN, due))
-            pending = owed if s.declared.programme and due <= 1.0 else 0.0
+            pending = owed if declared.programme and due <= 1.0 else 0.0
         partial = int(Quality.PARTIAL) if trip.partial else 0
         rows.value[0, part] = trip.way * (trip.left - trip.turn.left)
         rows.value[1, part] = trip.way * (taken - trip.turn.taken)
@@ -257,35 +263,31 @@ class TripFill:
         rows.bits[:, part] = np.array([[0], [partial], [partial], [why]], np.uint16)
         return full
 
-    def _blocks(self, table: Table, rows: Rows, lost: Mask) -> dict[str, Block]:
+    def _blocks(self, table: Table, rows: Rows, lost: Mask, state: IntArray) -> dict[str, Block]:
         """Add what each row itself says of tank and bit depth."""
         tank, bit = pick(table, "trip_tank_volume"), pick(table, "bit_depth")
-        out = {}
-        on = rows.way != 0
-        tank_why = np.where(
-            tank.good, np.uint16(Quality.OUT_OF_RANGE), tank.quality & np.uint16(BAD)
-        )
-        bit_why = np.where(bit.good, np.uint16(0), bit.quality & np.uint16(BAD | _OLD))
-        for i, name in enumerate(NAMES):
-            value, quality = rows.value[i], rows.bits[i] | (bit.quality & np.uint16(_OLD))
-            bad, why = on & ~bit.good, np.where(on, bit_why, 0)
-            if name != "trip_fill_expected":
-                dark = on & lost & ~rows.blind
-                bad, why = (
-                    bad | dark,
-                    why | np.where(dark | (on & np.isnan(value) & lost), tank_why, 0),
-                )
-            value = np.where(bad, NAN, value)
-            quality = np.where(np.isnan(value), (quality & ~HELD) | why, quality).astype(np.uint16)
-            quality = mark(quality, np.isnan(value) & (quality == 0), Quality.NO_REFERENCE)
-            out[name] = Block(tank.t, value, np.where(on, quality, _NO).astype(np.uint16))
-        state = pick(table, "rig_state").value
-        tripping = np.isin(state, _TRIPPING) | (on & ~np.isin(state, PUMPED_STATES))
+        on, unknown = rows.way != 0, ~bit.good
+        dark = lost & ~rows.blind
+        bad = np.stack((unknown, dark | unknown, dark | unknown, dark | unknown))
+        value = np.where(bad, NAN, rows.value)
+        none = np.isnan(value)
+        quality = rows.bits | (bit.quality & _OLD)
+        quality = np.where(none, quality & ~HELD, quality)
+        quality |= np.where(none & unknown, bit.quality & np.uint16(BAD), 0).astype(np.uint16)
+        why = np.where(tank.good, np.uint16(Quality.OUT_OF_RANGE), tank.quality & np.uint16(BAD))
+        quality[1:] |= np.where(none[1:] & lost, why, 0).astype(np.uint16)
+        quality = mark(quality, none & (quality == 0), Quality.NO_REFERENCE)
+        quality = np.where(on, quality, _NO)
+        out = {name: Block(tank.t, value[i], quality[i]) for i, name in enumerate(NAMES)}
+        tripping = _TRIPPING[state] | (on & ~_PUMPED[state])
         value = (tripping & lost).astype(np.float64)
-        out["trip_tank_unusable"] = Block(tank.t, value, no_quality(value.size))
+        out[UNUSABLE] = Block(tank.t, value, no_quality(value.size))
         return out
 
 
 def _newest(value: FloatArray) -> int:
+    """Return the index of the newest number, -1 if there is none."""
+    if np.isfinite(value[-1]):
+        return value.size - 1
     known = np.flatnonzero(np.isfinite(value))
     return int(known[-1]) if known.size else -1

@@ -11,7 +11,7 @@ from engine.block import FloatArray, Mask, Quality, QualityArray
 from engine.ops.primitives import NAN
 from engine.ops.trip_rest import Readings
 from engine.ops.trip_sheet_steps import Seen
-from engine.ops.trip_state import Shown
+from engine.ops.trip_state import Piece, Rest, Shown, Trip
 
 NAMES = ("trip_fill_expected", "trip_fill_actual", "trip_fill_difference", "trip_fill_overdue")
 """Channels in the order of the rows' values."""
@@ -29,6 +29,11 @@ class Rows:
     filled: FloatArray
     circulated: FloatArray
     drilling: Mask
+    trip: Trip
+    last: Rest
+    piece: Piece
+    shown: Shown
+    """As far as the rows have been worked out."""
     value: FloatArray = field(init=False)
     """In the order of `NAMES`, shape (4, n)."""
     bits: QualityArray = field(init=False)
@@ -48,13 +53,18 @@ class Rows:
             bool(self.drilling[i]),
         )  # fmt: skip
 
-    def hold(self, shown: Shown, a: int, b: int) -> None:
-        """Repeat in the rows `a` to `b` what is `shown`."""
-        self.value[:, a:b] = np.array(shown.value)[:, None]
-        self.bits[:, a:b] = np.array(shown.bits, np.uint16)[:, None] | HELD
-        self.blind[a:b] = shown.blind
+    def hold(self, a: int, b: int) -> None:
+        """Repeat in the rows `a` to `b` what is shown; off a trip that is nothing."""
+        if not self.trip.way:
+            return
+        self.value[:, a:b] = np.array(self.shown.value)[:, None]
+        self.bits[:, a:b] = np.array(self.shown.bits, np.uint16)[:, None] | HELD
+        self.blind[a:b], self.way[a:b] = self.shown.blind, self.trip.way
 
-    def shown(self, i: int) -> Shown:
-        """Return what row `i` shows."""
-        bits = tuple(int(x) for x in self.bits[:, i])
-        return Shown(tuple(float(x) for x in self.value[:, i]), bits, bool(self.blind[i]))
+    def show(self, i: int) -> None:
+        """Take what row `i` says as shown from now on; off a trip that is nothing."""
+        if not self.trip.way:
+            self.shown = Shown()
+            return
+        bits = tuple(self.bits[:, i].tolist())
+        self.shown = Shown(tuple(self.value[:, i].tolist()), bits, bool(self.blind[i]))
