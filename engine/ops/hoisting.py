@@ -109,7 +109,7 @@ class Hoisting:
         was = np.where(no_tare, expected.quality, tare.quality) & ~np.uint16(Quality.HELD | BAD)
         shown = ~np.isnan(over)
         quality = np.where(shown, quality | was, quality).astype(np.uint16)
-        quality = mark(quality, shown & (no_tare | doubt), Quality.OLD_REFERENCE)
+        quality = mark(quality, shown & no_tare, Quality.OLD_REFERENCE)
         return {
             "expected_hook_load": expected,
             "overpull": Block(hook.t, over, mark(quality, shown & leaning, Quality.PARTIAL)),
