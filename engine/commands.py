@@ -210,6 +210,19 @@ class DeclareTransfer:
 
 
 @dataclass(frozen=True, slots=True)
+class DeclareTrip:
+    """How pipe comes out of the hole from now on, and how the hole is filled."""
+
+    wet: bool
+    """The bore's mud leaves with the pipe."""
+    recovered_share: float = 0.0
+    """Of a wet bore's mud, what comes back to the trip tank. [-]"""
+    programme_stands: int = 0
+    """Stands before a fill; 0: filled as each is pulled. [-]"""
+    reason: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class RebaseBalance:
     """Make the present unexplained volume the zero of what is shown; detectors do not care."""
 
@@ -258,8 +271,8 @@ class StopWatch:
 
 Command = (
     AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
-    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | RebaseBalance | HornCommand | SetSpeed
-    | StopWatch
+    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | DeclareTrip | RebaseBalance
+    | HornCommand | SetSpeed | StopWatch
 )  # fmt: skip
 
 

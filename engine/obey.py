@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 from engine.commands import (
     Command,
     DeclareTransfer,
+    DeclareTrip,
     MarkPump,
     RebaseBalance,
     SetDepth,
@@ -15,6 +16,7 @@ from engine.commands import (
     TareNow,
     ZeroPits,
 )
+from engine.config_trip import MOST_PROGRAMME
 from engine.detect.call import Declared
 from engine.records.upkeep import refusal
 
@@ -42,8 +44,11 @@ def obey(engine: Engine, command: Command, at: float) -> Details:
         return _bases(old, new, "the volume balance knows nothing now; the base stays")
     if isinstance(command, DeclareTransfer):
         return _declare(engine, command, at)
+    if isinstance(command, DeclareTrip):
+        return _declare_trip(engine, command)
     if isinstance(command, SetDepth):
         engine.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
+        engine.pipeline.trip_fill.depth_set(command.bit_depth)
     elif isinstance(command, TareNow):
         return {"tare_N": engine.pipeline.motion.tare_now()}
     elif isinstance(command, SetLines):
@@ -74,3 +79,23 @@ def _declare(engine: Engine, command: DeclareTransfer, at: float) -> Details:
     end = at + 60.0 * command.minutes
     engine.detectors.declare(Declared(at, command.what, command.volume, command.flow, end))
     return {"until": end}
+
+
+def _declare_trip(engine: Engine, command: DeclareTrip) -> Details:
+    recovered, stands = command.recovered_share, command.programme_stands
+    refused = ""
+    if not 0 <= recovered <= 1:
+        refused = f"recovered share {recovered:g}: give a share of the bore's mud, 0 to 1"
+    elif recovered and not command.wet:
+        refused = f"recovered share {recovered:g} of a dry bore: declare it wet, or recover nothing"
+    elif not 0 <= stands <= MOST_PROGRAMME:
+        refused = (
+            f"a fill every {stands} stands: give 1 to {MOST_PROGRAMME}, or 0 for a fill as each "
+            "stand is pulled"
+        )
+    if refused:
+        return {"refused": refused}
+    spilled, programme = engine.pipeline.trip_fill.declare(
+        1.0 - recovered if command.wet else 0.0, stands
+    )
+    return {"old_spilled_share": spilled, "old_programme_stands": programme}

@@ -75,7 +75,8 @@ class TripFillState:
     piece: Piece = field(default_factory=Piece)
     shown: Shown = field(default_factory=Shown)
     hole: float = NAN
-    """Newest known hole depth. [m]"""
+    """Newest known depth of hole and bit. [m]"""
+    bit: float = NAN
     number: int = -1
     """`Readings.piece` of the newest row. [-]"""
 
@@ -126,10 +127,10 @@ class TripFill:
 
     def depth_set(self, bit: float | None) -> None:
         """Take a bit depth [m] that was corrected by hand: no pipe was moved."""
-        if bit is None:
-            return
         s = self.state
-        by = bit - (s.last.bit if s.piece.number < 0 else s.piece.bit)
+        by = NAN if bit is None else bit - s.bit
+        if not isfinite(by):
+            return
         t = s.trip
         moved = {
             name: replace(getattr(t, name), bit=getattr(t, name).bit + by)
@@ -137,6 +138,7 @@ class TripFill:
         }
         self.state = replace(
             s,
+            bit=s.bit + by,
             trip=replace(t, **moved),
             last=replace(s.last, bit=s.last.bit + by),
             piece=replace(s.piece, bit=s.piece.bit + by),
@@ -180,7 +182,7 @@ class TripFill:
             self._stretch(rows, a, b)
         self.state = TripFillState(
             s.declared, resting.state, pumps.state, rows.trip, rows.last, rows.piece, rows.shown,
-            float(hole[-1]), int(read.piece[-1]),
+            float(hole[-1]), float(last_good(rows.bit, s.bit)[-1]), int(read.piece[-1]),
         )  # fmt: skip
         return self._blocks(table, rows, np.isnan(level), state)
 
