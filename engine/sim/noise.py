@@ -144,8 +144,10 @@ _ROUGH: dict[str, Error] = {
 }  # fmt: skip
 
 _HEAVE = _ROUGH | {
+    "hook_load": replace(_ROUGH["hook_load"], wave=2 * _KLBF, period=11.0),
     "pit_volume": Error(
-        sd=2.0 * BBL, tau=12.0, quantum=0.05, drift=0.3, outliers=_OUTLIER, dropouts=0.5 / _DAY
+        sd=1.6 * BBL, tau=12.0, quantum=0.05, drift=0.3, wave=1.7 * BBL, period=11.0,
+        outliers=_OUTLIER, dropouts=0.5 / _DAY,
     ),
     "flow_out": Error(
         sd=20 * _L_MIN, share=0.03, tau=10.0, quantum=13 * _L_MIN, wander=0.02,
