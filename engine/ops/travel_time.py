@@ -19,15 +19,16 @@ import numpy as np
 from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Table, mark
 from engine.config import WellConfig
 from engine.ops.block_motion import FASTEST, BlockSpeed, Track, TrackState
-from engine.ops.primitives import NAN, Past, hold
+from engine.ops.primitives import NAN, Past, Trailing, Window, hold
 from engine.ops.sheave_side import MOVES
 from engine.ops.table import pick
 from engine.well.answer import Unknown
 from engine.well.travel import OLDEST, braking_or_assumed
 
-SPAN = 0.8
-"""The speed is that over this time, or between two readings: in the 3 s of `block_speed` a block
-can be braked by half, and a burst of readings after a stall would stay too long. [s]"""
+SPAN, LONG = 0.8, 3.0
+"""The speed is that over the short time, or between two readings, but no more than over the long
+one: a block that brakes is seen to at once, and a reading that came too soon after the one before
+makes no speed. A block that is being speeded up is seen to a second late. [s]"""
 HORIZON = 60.0
 """Nobody looks further ahead: a limit that is further off, or not ahead at all, is so far. [s]"""
 SLOW = 0.18
@@ -43,6 +44,7 @@ class TravelTimeState:
 
     track: TrackState = field(default_factory=TrackState)
     past: Past = field(default_factory=Past)
+    long: Past = field(default_factory=Past)
     at: float = -np.inf
     """Newest reading of the position [s since 1970-01-01 UTC], [m], and the speed then. [m/s]"""
     z: float = NAN
@@ -53,7 +55,7 @@ class TravelTimeState:
 class TravelTime:
     """Time to the crown limit and to the floor limit, and the stopping distance.
 
-    From the block position and its speed over the last second; both limits and how the brake
+    From the block position and its speed over the last seconds; both limits and how the brake
     works are those of the well file's ``[rig]``.
     """
 
@@ -82,15 +84,18 @@ class TravelTime:
         block = pick(table, "block_position")
         t = block.t
         track, speeds = Track(s.track), BlockSpeed(SPAN, state=s.past)
+        trailing = Trailing(LONG, s.long)
         fresh_z, _ = track.process(_fresh(block))
         here = ~np.isnan(fresh_z)
         fresh_v = np.full(t.size, NAN)
         # Rows between two readings must not push the older one out of the window.
-        fresh_v[here] = speeds.process(t[here], fresh_z[here]).value
+        newest = speeds.process(t[here], fresh_z[here]).value
+        window = trailing.process(t[here], fresh_z[here])
+        fresh_v[here] = np.copysign(np.fmin(np.abs(newest), _mean_speed(window)), newest)
         fresh_v = np.where(np.abs(fresh_v) > TOO_FAST, NAN, fresh_v)
         at = hold(t, here, s.at)
         z, v = hold(block.value, here, s.z), hold(fresh_v, here, s.speed)
-        self.state = replace(s, track=track.state, past=speeds.state)
+        self.state = replace(s, track=track.state, past=speeds.state, long=trailing.state)
         if t.size:
             self.state = replace(self.state, at=float(at[-1]), z=float(z[-1]), speed=float(v[-1]))
 
@@ -114,6 +119,15 @@ class TravelTime:
         braking, _ = braking_or_assumed(given)
         v = np.abs(speed)
         return v * rig.brake_reaction_s + v * v / (2 * braking)
+
+
+def _mean_speed(window: Window) -> FloatArray:
+    """Distance over time across each window, NaN where nothing else is in it, (n,). [m/s]"""
+    z = window.columns[0]
+    last = window.end - 1
+    dt = window.t[last] - window.t[window.begin]
+    dz = np.abs(z[last] - z[window.begin])
+    return np.where(dt > 0.0, dz / np.where(dt > 0.0, dt, 1.0), NAN)
 
 
 def _fresh(block: Block) -> Block:

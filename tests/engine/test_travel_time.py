@@ -112,6 +112,23 @@ def test_readings_in_a_burst_make_no_speed() -> None:
     assert has(out, Quality.NO_REFERENCE)[3:7] == [True] * 4
 
 
+def test_stamps_half_a_second_off_bring_no_block_nearer() -> None:
+    """A file with stamps of half a second: 0.8 m in 0.5 s is no 1.6 m/s."""
+    t = T0 + np.array([0.0, 1.0, 2.0, 2.5, 4.0, 5.0, 5.5, 7.0])
+    z = 26.4 + 0.8 * np.arange(8)
+    out = TravelTime(well()).process({"block_position": block_of(t, z)})["crown_time"]
+    assert (out.value[3:] >= 0.75 * (RIG.crown_limit - z[3:]) / 0.8).all()
+
+
+def test_a_block_that_brakes_is_seen_to_at_once() -> None:
+    """From 1.5 m/s at 0.35 m/s2, as a stand is lowered; mean over 3 s would be 0.35 more."""
+    t = np.arange(0.0, 4.0)
+    z = 8.0 - 1.5 * t + 0.35 * t * t / 2
+    v = 1.5 - 0.35 * 2.5
+    out = live(z)["floor_time"]
+    assert out.value[3] == pytest.approx((z[3] - RIG.floor_limit) / v)
+
+
 def test_any_split_gives_the_same_bytes() -> None:
     table = random_table(9, 4000, block_position=(1.0, 5.0, 9.0, 20.0, 37.0))
     block = table["block_position"]
