@@ -107,6 +107,7 @@ class Steps:
                 trip, missed=trip.missed + left, partial=trip.partial or abs(left) > 0.01
             )
             trip = replace(trip, fill=_point(trip, seen.bit))
+            rest = replace(rest, filled=seen.filled)
             how = "still" if isfinite(seen.tank) else "blind"
         else:
             how = self._how(trip, rest, seen)

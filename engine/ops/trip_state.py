@@ -75,7 +75,7 @@ class Piece:
     tank: float = NAN
     """Newest readings of it. [m3]"""
     pits: float = NAN
-    taken: float = 0.0
+    taken: float = NAN
     """`Trip.taken` by the newest reading; NaN: not known. [m3]"""
     full: bool = False
     """The hole was seen to take its fill."""
