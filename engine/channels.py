@@ -78,6 +78,7 @@ _ALL = (
     _raw("temperature_in", "Mud temperature in", "TEMP IN", "degC", -30, 200),
     _raw("temperature_out", "Mud temperature out", "TEMP OUT", "degC", -30, 200),
     _raw("gas", "Gas in mud", "GAS", "percent", -1, 101),
+    _raw("reserve_volume", "Tanks outside the active set", "RESERVE", "m3", -1, 5000),
     _other("reported_bit_depth", "Bit depth, as sent", "BIT SENT", "m", Kind.REPORTED),
     _other("reported_hole_depth", "Hole depth, as sent", "HOLE SENT", "m", Kind.REPORTED),
     _other("reported_weight_on_bit", "Weight on bit, as sent", "WOB SENT", "kN", Kind.REPORTED),

@@ -31,8 +31,10 @@ from engine.block import BAD, Block, FloatArray, Quality, Table
 from engine.detect.bins import BIN_S, Bins, newest
 from engine.detect.call import Declared
 from engine.detect.declared import Absorbed
+from engine.detect.pump_stops import PumpStops
 from engine.detect.return_gauge import ReturnGauge
 from engine.detect.settings import BalanceSettings
+from engine.detect.tanks import Beside, Tanks
 from engine.ops.table import pick, times
 from engine.states import RigState
 from engine.well.capacities import STEEL, circle
@@ -45,21 +47,19 @@ PUMPING = 1e-3
 """Flow-in above this is pumping. [m3/s]"""
 FAR = 5.0
 """A depth that moved so much in one bin was corrected, not travelled. [m]"""
-TEACHES_S = 120.0
-"""After so long without pumps the flow line has run empty and tells what it held. [s]"""
 KEPT = 8
 """Stops of the pumps that are remembered. [-]"""
-FAST_S = 20.0
-"""Time constant of the levels before and at the end of a stop. [s]"""
 Newest = tuple[float, float, float]
 COLUMNS = (
     "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "flow_noise", "pumping",
-    "settled", "declared", "off_volume", "off_time",
+    "settled", "declared", "off_volume", "off_time", "active", "reserve", "trip_tank",
 )  # fmt: skip
 """What each bin gets, NaN where not known: `unexplained` and its filtered form, `explained` (all
 that was booked), `declared` [m3], `flow_expected` and `flow_excess` by the return gauge and the
 `flow_noise` of its minute means [m3/s], `pumping` [0 or 1], `settled`: since a start or change of
-flow [s], `off_volume` above the last pumping level [m3], `off_time` since the pumps stopped [s]."""
+flow [s], `off_volume` above the last pumping level, less what pipe and declared mud moved [m3],
+`off_time` since the pumps stopped [s], and what `active` pits, `reserve` and `trip_tank` have
+gained since the first good row [m3]."""
 
 
 @dataclass(slots=True)
@@ -90,15 +90,10 @@ class BalanceState:
     zero_flow: float = 0.0
     """Flow at the return gauge then: what was in the flow line is only learnt later. [m3/s]"""
     filtered: float = nan
-    level: float = nan
-    """Pit volume while pumping, filtered. [m3]"""
-    off_at: float = nan
-    """When the pumps stopped. [s]"""
-    off_from: float = nan
-    """Pit volume when they stopped. [m3]"""
-    off_flow: float = nan
-    off_level: float = nan
-    """Pit volume at the end of the stop. [m3]"""
+    shifted: float = 0.0
+    """By pipe that moved, of what was booked. [m3]"""
+    declared: float = 0.0
+    """Newest known. [m3]"""
     base: float = 0.0
     """`unexplained` when last re-based. [m3]"""
     storages: tuple[float, ...] = ()
@@ -115,6 +110,8 @@ class Balance:
     settings: BalanceSettings
     state: BalanceState = field(default_factory=BalanceState)
     absorbed: Absorbed = field(default_factory=Absorbed)
+    tanks: Tanks = field(default_factory=lambda: Tanks(Beside(), Beside()))
+    stops: PumpStops = field(default_factory=PumpStops)
     gauge: ReturnGauge = field(init=False)
     _steel: float = field(init=False)
     _bore: float = field(init=False)
@@ -153,8 +150,8 @@ class Balance:
         """
         before = self.state.newest
         names = (
-            "pit_volume", "flow_in", "flow_out", "bit_depth", "hole_depth", "lagged_depth",
-            "stand_count", "stand_length", "rig_state",
+            "pit_volume", "reserve_volume", "trip_tank_volume", "flow_in", "flow_out", "bit_depth",
+            "hole_depth", "lagged_depth", "stand_count", "stand_length", "rig_state",
         )  # fmt: skip
         rows = zip(bins.t.tolist(), *(bins[name].tolist() for name in names), strict=True)
         told, held = [], []
@@ -165,36 +162,41 @@ class Balance:
         return self._channels(table, bins, before, held), dict(zip(COLUMNS, columns, strict=True))
 
     def _bin(
-        self, t: float, declared: Sequence[Declared], pit: float, q: float, out: float, bit: float,
-        hole: float, lagged: float, stands: float, length: float, rig: float,
+        self, t: float, declared: Sequence[Declared], pit: float, reserve: float, tank: float,
+        q: float, out: float, bit: float, hole: float, lagged: float, stands: float, length: float,
+        rig: float,
     ) -> tuple[float, ...]:  # fmt: skip
-        s = self.state
+        s, tanks = self.state, self.tanks
         dt = BIN_S if not isfinite(s.at) else max(t - s.at, BIN_S)
         s.at = t
+        volume = tanks.step(pit, reserve, tank)
         self._flow(t, dt, q)
         self._book(bit, hole, lagged, stands, length, rig)
-        known = isfinite(pit)
-        unexplained = declared_so_far = nan
+        known = isfinite(volume)
+        unexplained = nan
         if known:
-            level = pit - s.booked + s.stored
+            level = volume - s.booked + s.stored
             if not isfinite(s.zero):
                 s.zero, s.zero_flow = level, s.out
             raw = level - s.zero
-            declared_so_far = self.absorbed.step(t, dt, raw, declared)
-            unexplained = raw - declared_so_far
+            s.declared = self.absorbed.step(t, raw, declared)
+            unexplained = raw - s.declared
             weight = 1 - exp(-dt / self.settings.filter_s)
             old = s.filtered if isfinite(s.filtered) else unexplained
             s.filtered = old + weight * (unexplained - old)
-        pumping = s.flow > PUMPING
-        self._stops(t, pit, pumping)
-        settled = t - s.changed_at
+        pumping, settled = s.flow > PUMPING, t - s.changed_at
         steady = pumping and settled >= self.settings.settle_s
+        still = volume - s.shifted - s.declared
+        self._learn(self.stops.step(t, still, s.flow, pumping, steady))
         expected, excess = self.gauge.step(dt, out, s.out, steady)
-        s.newest = (unexplained, s.booked - s.stored, expected)
+        explained = s.booked - s.stored + s.declared - tanks.others
+        s.newest = (unexplained, explained, expected)
         return (
-            unexplained, s.filtered if known else nan, s.booked - s.stored, expected, excess,
-            self.gauge.state.noise, float(pumping), settled, declared_so_far,
-            pit - s.off_from if known else nan, t - s.off_at,
+            unexplained, s.filtered if known else nan, explained, expected, excess,
+            self.gauge.state.noise, float(pumping), settled, s.declared if known else nan,
+            still - self.stops.off_from, t - self.stops.off_at, tanks.active,
+            tanks.reserve.change if tanks.reserve.known else nan,
+            tanks.trip_tank.change if tanks.trip_tank.known else nan,
         )  # fmt: skip
 
     def _flow(self, t: float, dt: float, q: float) -> None:
@@ -226,8 +228,12 @@ class Balance:
         """Book pipe that moved, pipe that was added and cuttings that left."""
         s = self.state
         if isfinite(bit):
-            if abs(moved := bit - s.bit) < FAR and rig not in TRIPPING:
-                s.booked += (self._steel + self._bore) * moved
+            if abs(moved := bit - s.bit) < FAR:
+                area = self._steel + self._bore
+                if rig in TRIPPING:  # the trip tank keeps the hole full and fills the bore
+                    area = self._steel if self.tanks.trip_tank.known else 0.0
+                s.booked += area * moved
+                s.shifted += area * moved
             s.bit = bit
         if isfinite(stands):
             if (added := stands - s.stands) > 0 and isfinite(length):
@@ -239,31 +245,13 @@ class Balance:
                 s.booked -= self._hole * left
             s.gone = gone
 
-    def _stops(self, t: float, pit: float, pumping: bool) -> None:
-        """Note stops of the pumps, and learn from each what the flow line holds."""
-        s = self.state
-        if pumping:
-            off = t - s.off_at
-            if off > TEACHES_S and isfinite(s.off_from) and isfinite(s.off_level):
-                came = (s.off_level - s.off_from) / s.off_flow
-                if 0.3 * self.settings.storage_s < came < 4 * self.settings.storage_s:
-                    before = self.storage()
-                    s.storages = (*s.storages, came)[-KEPT:]
-                    s.zero += (self.storage() - before) * s.zero_flow
-            s.off_at, s.off_level = nan, nan
-            if isfinite(pit):
-                weight = 1 - exp(-BIN_S / FAST_S)
-                s.level = pit if not isfinite(s.level) else s.level + weight * (pit - s.level)
-            if t - s.changed_at >= self.settings.settle_s:
-                s.off_from, s.off_flow = s.level, s.flow
-            return
-        if not isfinite(s.off_at):
-            s.off_at = t
-        if isfinite(pit) and t - s.off_at > TEACHES_S:
-            weight = 1 - exp(-BIN_S / FAST_S)
-            s.off_level = (
-                pit if not isfinite(s.off_level) else s.off_level + weight * (pit - s.off_level)
-            )
+    def _learn(self, came: float) -> None:
+        """Learn from a stop of the pumps that so many seconds of flow came back."""
+        s, usual = self.state, self.settings.storage_s
+        if 0.3 * usual < came < 4 * usual:
+            before = self.storage()
+            s.storages = (*s.storages, came)[-KEPT:]
+            s.zero += (self.storage() - before) * s.zero_flow
 
     def _channels(
         self, table: Table, bins: Bins, before: Newest, held: Sequence[Newest]

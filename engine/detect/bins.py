@@ -23,6 +23,7 @@ level gauges has a time constant of 5 to 10 s, so a shorter bin would tell nothi
 MEDIANS = (
     "pit_volume",
     "trip_tank_volume",
+    "reserve_volume",
     "flow_in",
     "flow_out",
     "flow_out_share",

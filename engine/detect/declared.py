@@ -2,70 +2,192 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import exp, isfinite, nan
 
+from engine.detect.bins import BIN_S
 from engine.detect.call import Declared
+from engine.units import BBL
 
 FASTER = 1.25
 """Mud may come so much faster than was said and still be what was declared. [-]"""
-FILTER_S = 30.0
-"""Time constant of the level that is looked at: waves are no mud. [s]"""
+LEAST = 0.3
+"""What comes slower than this share of what was said is something else. [-]"""
+RISE = 1.0 * BBL
+"""Less within one look is waves. [m3]"""
+LOOK_S, LONGEST_S = 60.0, 300.0
+"""The pace is taken over so long; longer, up to the other, where so little was declared that
+waves would hide it. [s]"""
+QUICK_S = 20.0
+"""A fast transfer shows within this. [s]"""
+BACK_S = 1800.0
+"""So far back a declaration that is late finds what it speaks of. [s]"""
+GRACE_S = 600.0
+"""It must have ended no longer ago than this. [s]"""
+STEP_S = 60.0
+"""Looking back goes by such steps. [s]"""
+CLAIM = 3.0 * BBL
+"""What is found must be as much as this. [m3]"""
+Point = tuple[float, float]
+"""Time [s] and volume [m3] of a bin."""
 
 
 @dataclass(slots=True)
 class Part:
-    """One declaration on its way."""
+    """One declaration on its way; volumes are counted in its own direction."""
 
-    from_level: float
-    """Filtered volume, less all that was absorbed before, when it was declared. [m3]"""
+    one: Declared
+    seen: deque[Point] = field(default_factory=deque)
+    """The newest bins, less what other declarations explain."""
     taken: float = 0.0
     """What of it has come, never more than was declared. [m3]"""
+    kept: float = 0.0
+    """What had come when it began, or began again, to flow. [m3]"""
+    start: float = 0.0
+    """Volume at which nothing of it had come. [m3]"""
+    begun: float = 0.0
+    """When it began to flow. [s]"""
+    runs: bool = False
+    whole: bool = False
+    """All of it has come."""
+
+    @property
+    def sign(self) -> float:
+        """1 into the active pits, -1 out of them."""
+        return 1.0 if self.one.volume > 0 else -1.0
+
+    @property
+    def look(self) -> float:
+        """How long the pace is taken over. [s]"""
+        return min(max(LOOK_S, 1.5 * RISE / self.one.rate), LONGEST_S)
+
+    def claim(self, past: Sequence[Point]) -> None:
+        """Take what of it had come before it was declared; `past` is oldest first."""
+        pace, sign = LEAST * self.one.rate * STEP_S, self.sign
+        rises = list(_steps(past, sign))
+        end = next((k for k, (_, _, r) in enumerate(rises) if r >= pace), len(rises))
+        stop = next((k for k in range(end, len(rises)) if rises[k][2] < pace), len(rises))
+        came = sum(rise for _, _, rise in rises[end:stop])
+        if end * STEP_S > GRACE_S or came < CLAIM:
+            return
+        begun, start, _ = rises[min(stop, len(rises) - 1)]
+        most = min(abs(self.one.volume), FASTER * self.one.rate * (stop - end + 1) * STEP_S)
+        self.begun, self.start = begun, start
+        self.taken, self.runs = min(came, most), end == 0
+        self.whole = not self.runs and self.taken >= abs(self.one.volume)
+
+    def step(self, t: float, rest: float) -> None:
+        """Go on by one bin with `rest`, what no other declaration explains. [m3]"""
+        one, seen = self.one, self.seen
+        seen.append((t, self.sign * rest))
+        while t - seen[0][0] > self.look + LOOK_S:
+            seen.popleft()
+        if self.whole:
+            return
+        level, pace = _mean(seen, t), LEAST * one.rate
+        rise = level - _mean(seen, t - self.look, LOOK_S)
+        quick = level - _mean(seen, t - QUICK_S, LOOK_S)
+        due = rise >= max(RISE, pace * self.look) or quick >= max(RISE, pace * QUICK_S)
+        if due and not self.runs:
+            came = rise if rise >= RISE else quick
+            self.runs, self.kept = True, self.taken
+            self.start = level - came - self.taken
+            # No slack for an influx: it began when it must have at the pace that was declared.
+            self.begun = t - min(came / one.rate, self.look)
+        elif self.runs and not due and rise < pace * self.look:
+            self.runs = False
+            while t - seen[0][0] >= 3 * BIN_S:  # what was taken is not taken again
+                seen.popleft()
+            self.taken = self._most(t, level)
+            if self.taken - self.kept < RISE:
+                self.taken = self.kept  # it was a wave
+            return
+        if self.runs:
+            self.whole = _mean(seen, t, LOOK_S) - self.start >= abs(one.volume)
+            self.taken = abs(one.volume) if self.whole else self._most(t, seen[-1][1])
+
+    def end(self, t: float) -> float:
+        """Return what has come of it when it is over, waves evened out. [m3]"""
+        if self.runs and not self.whole:
+            self.taken = self._most(t, _mean(self.seen, t - BIN_S))
+        return self.sign * self.taken
+
+    def _most(self, t: float, level: float) -> float:
+        fast = self.kept + FASTER * self.one.rate * (t - self.begun)
+        return max(0.0, min(level - self.start, fast, abs(self.one.volume)))
 
 
 @dataclass(slots=True, eq=False)
 class Absorbed:
     """Counts what was declared against what came.
 
-    Only a change in the declared direction is taken, at most at 1.25 times the declared rate and
-    never more than the declared volume: an influx under a transfer is left over once the
-    transfer is complete. What does not come before the declaration expires is not counted.
+    Only a change in the declared direction is taken, no faster than 1.25 times and no slower
+    than 0.3 times the declared rate, and never more than the declared volume: an influx that is
+    slower than the transfer before it begins, faster beside it, or goes on after it, is left over.
+    What does not come before the declaration expires is not counted. A declaration that is late
+    explains what came at its pace before, if that began within half an hour and ended
+    within ten minutes.
     """
 
-    level: float = nan
+    past: deque[Point] = field(default_factory=deque)
+    """Volume that nothing explained, of the last half hour."""
     parts: dict[float, Part] = field(default_factory=dict)
     done: float = 0.0
     """Of declarations that are over. [m3]"""
 
-    def step(self, t: float, dt: float, raw: float, declared: Sequence[Declared]) -> float:
+    def step(self, t: float, raw: float, declared: Sequence[Declared]) -> float:
         """Return what was declared and has come by `t`. [m3]
 
         Parameters
         ----------
-        t, dt : float
-            End and length of the bin. [s]
+        t : float
+            End of the bin. [s]
         raw : float
             Volume that is explained by nothing but declarations. [m3]
         declared : sequence of Declared
             All of them; those that are over are passed by.
         """
-        weight = 1 - exp(-dt / FILTER_S)
-        self.level = raw if not isfinite(self.level) else self.level + weight * (raw - self.level)
-        total = self.done
         for one in declared:
             if t > one.until:
                 part = self.parts.pop(one.at, None)
-                self.done += part.taken if part else 0.0
-                total += part.taken if part else 0.0
-                continue
-            if one.at > t:
-                continue
-            rest = self.level - total
-            part = self.parts.setdefault(one.at, Part(rest))
-            sign = 1.0 if one.volume > 0 else -1.0
-            moved = sign * (rest - part.from_level)
-            most = min(abs(one.volume), abs(part.taken) + FASTER * one.rate * dt)
-            part.taken = sign * max(abs(part.taken), min(moved, most))
-            total += part.taken
+                self.done += part.end(t) if part else 0.0
+            elif one.at <= t and one.at not in self.parts:
+                part = self.parts[one.at] = Part(one)
+                part.seen.extend((at, part.sign * net) for at, net in self.past)
+                part.claim(self.past)
+        total = self.done + sum(p.sign * p.taken for p in self.parts.values())
+        for part in self.parts.values():
+            others = total - part.sign * part.taken
+            part.step(t, raw - others)
+            total = others + part.sign * part.taken
+        self.past.append((t, raw - total))
+        while t - self.past[0][0] > BACK_S:
+            self.past.popleft()
         return total
+
+
+def _mean(seen: Sequence[Point], t: float, span: float = 3 * BIN_S) -> float:
+    """Return the mean of the bins in the `span` up to `t`; the oldest if there is none. [m3]"""
+    total = count = 0.0
+    for at, level in reversed(seen):
+        if at <= t - span + 1e-6:
+            break
+        if at <= t:
+            total += level
+            count += 1
+    return total / count if count else seen[0][1]
+
+
+def _steps(past: Sequence[Point], sign: float) -> list[tuple[float, float, float]]:
+    """Return time and level at the beginning, and rise, of each step back, newest first."""
+    if not past:
+        return []
+    out, t = [], past[-1][0]
+    level = sign * _mean(past, t)
+    while t - STEP_S >= past[0][0]:
+        t -= STEP_S
+        before = sign * _mean(past, t)
+        out.append((t, before, level - before))
+        level = before
+    return out

@@ -148,3 +148,92 @@ def test_three_quiet_hours_are_explained_to_about_a_barrel(scenario: str, seed: 
     out = Balance(config, BalanceSettings()).process(table, bins, ())[1]
     steady = out["settled"] > 180
     assert np.abs(out["filtered"][steady]).max() < 1.2 * BBL
+
+
+@pytest.mark.parametrize("rate", [2.3, 5.0, 25.0])
+def test_the_beginning_of_a_declared_transfer_is_no_gain(rate: float) -> None:
+    """An addition at the rate that was said, with waves of 0.6 bbl (8 s) on the pits: R-30."""
+    per_s = rate * BBL / 60
+    n, volume = 2400, 60 * BBL
+    rng = np.random.default_rng(7)
+    wave = np.zeros(n)
+    for i in range(1, n):
+        wave[i] = wave[i - 1] * np.exp(-1 / 8) + 0.6 * BBL * rng.normal() * np.sqrt(
+            1 - np.exp(-2 / 8)
+        )
+    pit = 60 + np.clip(per_s * (np.arange(n) - 600), 0, volume) + wave
+    said = (Declared(T0 + 590.0, "reserve to active", volume, per_s, T0 + 4000.0),)
+    out = columns(said, pit_volume=pit, flow_in=45 * L_S)
+    assert np.abs(out["filtered"][60:]).max() < 0.9 * BBL
+
+
+def test_a_slow_influx_before_a_declared_transfer_begins_is_left_over() -> None:
+    """An influx of 1 bbl/min is no transfer of 8 bbl/min that has not come yet: R-30."""
+    said = (Declared(T0 + 100.0, "reserve to active", 60 * BBL, 8 * BBL / 60, T0 + 3000.0),)
+    out = columns(said, pit_volume=moved(10 * BBL, 600), flow_in=45 * L_S)
+    assert out["unexplained"][-1] == pytest.approx(10 * BBL, rel=0.01)
+    assert out["declared"][-1] == 0.0
+
+
+def test_an_influx_faster_than_the_transfer_shows_while_it_runs() -> None:
+    """4 bbl/min are declared and 8 come: what is above 1.25 times is left over at once: R-30."""
+    rate = 4 * BBL / 60
+    said = (Declared(T0 + 590.0, "reserve to active", 60 * BBL, rate, T0 + 3000.0),)
+    out = columns(said, pit_volume=moved(60 * BBL, 450), flow_in=45 * L_S)
+    after = np.searchsorted(np.arange(480) * 5.0, 600 + 300)
+    assert out["unexplained"][after] > 10 * BBL
+
+
+def test_a_declaration_after_the_transfer_explains_what_came_at_its_pace() -> None:
+    """K-01: sixty barrels that nobody had spoken of, and thirty-nine of influx."""
+    pit = moved(99 * BBL, 900)
+    said = (Declared(T0 + 1560.0, "sand trap", 60 * BBL, 4 * BBL / 60, T0 + 2160.0),)
+    out = columns(said, pit_volume=pit, flow_in=45 * L_S)
+    before, end = out["unexplained"][300], out["unexplained"][-1]
+    assert before == pytest.approx(99 * BBL, rel=0.01)
+    assert end == pytest.approx(39 * BBL, rel=0.02)
+    assert out["declared"][-1] == pytest.approx(60 * BBL)
+
+
+def test_what_goes_from_the_reserve_to_the_active_pits_cancels() -> None:
+    """R-21: all tanks and meters in one balance."""
+    pit = moved(500 * BBL, 1200)
+    out = columns(pit_volume=pit, reserve_volume=200 - (pit - 60), flow_in=45 * L_S)
+    assert np.abs(out["unexplained"]).max() < 1e-9
+    assert out["active"][-1] == pytest.approx(500 * BBL)
+    assert out["reserve"][-1] == pytest.approx(-500 * BBL)
+    assert out["explained"][-1] - out["explained"][0] == pytest.approx(500 * BBL)
+
+
+def test_a_reserve_that_is_not_known_for_a_while_counts_as_it_last_was() -> None:
+    pit, t = moved(10.0, 1000), np.arange(2400)
+    reserve = np.where((t > 700) & (t < 1200), NAN, 200 - (pit - 60))
+    out = columns(pit_volume=pit, reserve_volume=reserve, flow_in=45 * L_S)
+    assert out["unexplained"][220] == pytest.approx(4.0, abs=0.1)  # not explained, not silent
+    assert abs(out["unexplained"][-1]) < 1e-9
+
+
+def test_the_trip_tank_is_topped_up_from_the_pits_without_a_loss() -> None:
+    """On a trip the steel that is pulled comes out of the trip tank; topping it up cancels."""
+    n = 1200
+    depth = 2400 - 0.3 * np.arange(n)
+    tank = 5.0 - STEEL_M2 * 0.3 * np.arange(n)
+    topped = np.clip((np.arange(n) - 600) / 120, 0, 1) * 1.2
+    out = columns(
+        pit_volume=60.0 - topped, trip_tank_volume=tank + topped, flow_in=0.0, bit_depth=depth,
+        rig_state=10.0,
+    )  # fmt: skip
+    assert np.abs(out["unexplained"]).max() < 0.03
+
+
+def test_pipe_lowered_without_pumps_is_no_return_of_the_well() -> None:
+    """Ten metres down push (d + p) x 10 m out of the hole (own derivation)."""
+    t = np.arange(1200)
+    flow = np.where(t < 600, 45 * L_S, 0.0)
+    down = 10 * np.clip((t - 900) / 50, 0, 1)
+    out = columns(
+        pit_volume=60 + (STEEL_M2 + BORE_M2) * down, flow_in=flow, bit_depth=2300 + down,
+        rig_state=11.0,
+    )  # fmt: skip
+    off = out["off_volume"][~np.isnan(out["off_volume"])]
+    assert np.abs(off).max() < 0.02
