@@ -149,3 +149,17 @@ def test_a_count_that_cannot_be_is_refused_and_changes_nothing(lines: int) -> No
     assert "even number" in entry["refused"]
     after = table["tare"].t > T0 + 2000.0
     assert not np.isnan(table["tare"].value[after][0])
+
+
+def test_loads_read_with_the_old_count_make_no_tare() -> None:
+    """The command comes while the block sinks and the load is fit: eight seconds begin anew."""
+    rows = Rows()
+    rows.pick_up(4.5).turn(True).still(15).move(-1.8, 0.09)
+    k = len(rows.rows)
+    rows.move(-2.4, 0.09)
+    before, after = cut_at(rows.table(), k)
+    motion = Pipeline(well()).motion
+    assert not np.isnan(motion.process(before)["tare"].value[-1])
+    motion.set_lines(8)
+    known = ~np.isnan(motion.process(after)["tare"].value)
+    assert 8 <= int(np.flatnonzero(known)[0]) <= 12
