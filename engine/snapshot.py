@@ -54,6 +54,18 @@ class AlarmView:
 
 
 @dataclass(frozen=True, slots=True)
+class CallView:
+    """What a detector calls, as last told."""
+
+    severity: str
+    since: float
+    """When it began. [s since 1970-01-01 UTC]"""
+    volume: float | None = None
+    """[m3]"""
+    witnesses: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Connection:
     """String and stand at this moment."""
 
@@ -147,5 +159,9 @@ class Snapshot:
     urgency: Urgency | None = None
     """Of what the horn sounds for; None: it is quiet."""
     sound: SoundView = SoundView()
+    calls: Mapping[str, CallView] = field(default_factory=dict)
+    """By kind, the detectors' calls that stand."""
+    blind: Mapping[str, str] = field(default_factory=dict)
+    """Kind to reason, for the detectors that cannot see now."""
     crown_due: str = ""
     """Why the crown check is due; empty if it is signed and holds."""

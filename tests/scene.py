@@ -9,7 +9,7 @@ import numpy as np
 
 import adapters
 from engine.block import Block, Quality
-from engine.channels import CHANNELS, channel
+from engine.channels import CHANNELS, Kind, channel
 from engine.config import WellConfig, parse_config
 from engine.interfaces import FeedHealth, Status
 from engine.records.journal import Entry, Journal
@@ -80,7 +80,8 @@ def drilling_table(n: int = LONG, influx: float = 0.0) -> dict[str, Block]:
     for name in CHANNELS:
         value = values.get(name, np.full(n, np.nan))
         gone = np.isnan(value)
-        reason = Quality.NOT_APPLICABLE if name in values else Quality.NO_DATA
+        measured = CHANNELS[name].kind is not Kind.DERIVED and name not in values
+        reason = Quality.NO_DATA if measured else Quality.NOT_APPLICABLE
         table[name] = Block(t, value, np.where(gone, int(reason), 0).astype(np.uint16))
     return table
 

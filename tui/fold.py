@@ -78,6 +78,8 @@ class Fold:
             log=tuple(self.happenings.log),
             units=self.config.display_units(),
             limits=self.happenings.limits(),
+            calls=dict(self.happenings.calls),
+            blind=dict(self.happenings.blind),
             crown_due=self._crown_due(now),
             urgency=self.happenings.urgency(),
             sound=self.happenings.sound,

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from datetime import UTC, datetime, tzinfo
-from math import isfinite
+from math import ceil, isfinite
 
 from engine.channels import CHANNELS
+from engine.detect.kinds import CALL_CHANNELS, Severity
 from engine.units import DISPLAY, UNITS, Unit
 
 DAY_S = 86400.0
@@ -42,7 +43,12 @@ class Formatter:
         return fit(unit.from_si(value), unit.decimals, width)
 
     def text(self, channel: str, value: float | None) -> str:
-        """Return `value` [SI] with all its decimals, as wide as it is."""
+        """Return `value` [SI] with all its decimals, as wide as it is; of a call its severity.
+
+        The limit of a call is half a step below the severity from which it trips.
+        """
+        if channel in CALL_CHANNELS and value is not None and isfinite(value):
+            return Severity(min(ceil(value), max(Severity))).id
         return self.number(channel, value, 16).strip()
 
     def clock(self, at: float | None) -> str:

@@ -13,7 +13,7 @@ from engine.interfaces import JournalLine
 from engine.records.journal import read
 from engine.records.upkeep import Upkeep
 from engine.records.words import what as in_words
-from engine.snapshot import AlarmView, LogLine, SoundView
+from engine.snapshot import AlarmView, CallView, LogLine, SoundView
 from tui.words import worth_telling
 
 QUIET_STATES = frozenset("AGHI")
@@ -37,6 +37,10 @@ class Happenings:
     alarms: dict[str, AlarmView] = field(default_factory=dict)
     links: dict[str, tuple[bool, str]] = field(default_factory=dict)
     """Feed to (up, reason)."""
+    calls: dict[str, CallView] = field(default_factory=dict)
+    """By kind, the detectors' calls that stand."""
+    blind: dict[str, str] = field(default_factory=dict)
+    """Kind to reason, for the detectors that cannot see."""
     upkeep: Upkeep = field(default_factory=Upkeep)
     log: deque[LogLine] = field(default_factory=lambda: deque(maxlen=LOG_KEPT))
     _raised: dict[str, int] = field(default_factory=dict)
@@ -56,6 +60,8 @@ class Happenings:
             kind, what = str(fields.get("kind", "")), str(fields.get("event", ""))
             if kind == "alarm":
                 self._alarm(line, fields)
+            elif kind in ("event", "detector"):
+                self._detector(kind, str(fields.get("id", "")), what, line.at, fields)
             elif kind == "link":
                 reason = str(fields.get("reason") or "")
                 self.links[str(fields.get("id", ""))] = (what == "up", reason)
@@ -101,6 +107,22 @@ class Happenings:
             raised=line.at if tripped else view.raised,
             value=value if tripped else view.value,
         )
+
+    def _detector(
+        self, kind: str, id_: str, what: str, at: float, fields: Mapping[str, Any]
+    ) -> None:
+        """Take a call, or that a detector went blind or sees again."""
+        if what == "blind":
+            self.blind[id_] = str(fields.get("reason"))
+        elif what == "sees":
+            self.blind.pop(id_, None)
+        elif what == "end":
+            self.calls.pop(id_, None)
+        elif kind == "event":
+            said = fields.get("evidence") or {}
+            since = self.calls[id_].since if id_ in self.calls else at
+            volume, witnesses = _number(said.get("volume_m3")), said.get("witnesses") or ()
+            self.calls[id_] = CallView(what, since, volume, tuple(map(str, witnesses)))
 
     def _blank(self, id_: str, at: float) -> AlarmView:
         known = self.config.get(id_)

@@ -61,5 +61,10 @@ def call_channel(kind: str) -> str:
     return f"call_{kind}"
 
 
+def kind_of_call(channel_id: str) -> str:
+    """Return the kind that `call_channel` made a channel of."""
+    return channel_id.removeprefix("call_")
+
+
 CALL_CHANNELS: tuple[str, ...] = tuple(call_channel(kind) for kind in EVENT_KINDS)
 """What an alarm may name as its channel, besides those of `engine.channels`."""

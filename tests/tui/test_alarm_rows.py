@@ -37,7 +37,7 @@ async def test_a_long_name_gives_way_to_the_numbers(size: tuple[int, int]) -> No
     screen = Screen(fake)
     async with screen.app.run_test(size=size) as pilot:
         text = await picture(pilot, screen)
-    line = next(x for x in text.splitlines() if "P1 Flow out" in x)
+    line = next(x for x in text.splitlines() if "P2 Flow out" in x)
     assert ".. " in line
     assert "now 24 L/min, " in line
     assert "limit 500" in line

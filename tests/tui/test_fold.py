@@ -8,10 +8,11 @@ import pytest
 from engine.block import Block, Quality
 from engine.config import Alarm
 from engine.interfaces import Status
-from engine.records.journal import Entry
+from engine.records.journal import Entry, Journal
+from engine.snapshot import CallView
 from tests.helpers import T0, FakeRecording, alarm_of
 from tests.scene import LONG, alarm, drilling_table, recording, well
-from tui.fold import nearest_limits
+from tui.fold import Fold, nearest_limits
 from tui.follow import Follower
 
 END = T0 + LONG - 1
@@ -237,3 +238,21 @@ def test_the_log_has_the_words_of_the_newest_lines() -> None:
         "P2 Pit gain: acknowledged by Ines",
         "acknowledge by Ines without effect: none",
     ]
+
+
+def test_calls_and_blind_detectors_are_on_the_snapshot() -> None:
+    """R-32: which detectors cannot see now, and why."""
+    said = {"severity": "warning", "since": "x", "evidence": {"volume_m3": 0.3}}
+    entries = [
+        Entry(T0 + 1, "event", "influx", "warning", said),
+        Entry(T0 + 2, "event", "influx", "critical", {"evidence": {"witnesses": ["gas"]}}),
+        Entry(T0 + 3, "event", "loss", "advice", {}),
+        Entry(T0 + 4, "event", "loss", "end", {}),
+        Entry(T0 + 5, "detector", "washout", "blind", {"reason": "no flow_in"}),
+        Entry(T0 + 6, "detector", "swab", "blind", {"reason": "no trip tank"}),
+        Entry(T0 + 7, "detector", "swab", "sees", {"reason": "no trip tank"}),
+    ]
+    happened = Fold(well()).fresh_happenings()
+    happened.take(Journal().write(entries))
+    assert happened.blind == {"washout": "no flow_in"}
+    assert happened.calls == {"influx": CallView("critical", T0 + 1, None, ("gas",))}

@@ -102,7 +102,7 @@ async def test_all_that_is_urgent_shows_at_every_size(size: tuple[int, int]) -> 
     async with screen.app.run_test(size=size) as pilot:
         text = await picture(pilot, screen)
     for words in (
-        "DRILLING, ROTARY", "▲ NEW", "P1 Pit gain", "P1 Flow out above flow in",
+        "DRILLING, ROTARY", "▲ NEW", "P2 Pit gain", "P2 Flow out above flow in",
         "do: Pick up, stop the pumps, check for flow; shut in if it flows", "2394.47 m",
         "+618", "+2.97", "OUT OF SLIPS", "FEED rig up", "q quit",
     ):  # fmt: skip
@@ -248,7 +248,7 @@ async def test_alarms_stay_in_sight_and_move_while_a_page_is_open() -> None:
         fake.lines = kick().lines
         text = await picture(pilot, screen)
     assert "KEYS AND MARKS" in text
-    assert "P1 Pit gain" in text
+    assert "P2 Pit gain" in text
 
 
 async def test_text_from_outside_is_never_markup() -> None:

@@ -152,13 +152,13 @@ _MEANING = {
 
 def details(alarm: AlarmView, fmt: Formatter, text: Callable[[str], str]) -> Page:
     """Return what is known about one alarm, in full."""
-    unit = fmt.unit(alarm.channel).symbol
+    unit = f" {fmt.unit(alarm.channel).symbol}".rstrip()
     value, limit = (fmt.text(alarm.channel, x) for x in (alarm.value, alarm.limit))
     word = ALARM_STATES.get(alarm.state, alarm.state)
     lines = [
         f"State        {word} since {fmt.clock(alarm.since)}, raised {fmt.clock(alarm.raised)}",
         f"Priority     {alarm.priority}",
-        f"Value        {value} {unit} when raised; the {alarm.side} limit is {limit} {unit}",
+        f"Value        {value}{unit} when raised; the {alarm.side} limit is {limit}{unit}",
         "",
         f"Cause        {alarm.cause or 'not given in the well file'}",
         f"Consequence  {alarm.consequence or 'not given in the well file'}",

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from engine.snapshot import AlarmView, Snapshot
-from tui.format import duration
+from engine.detect.kinds import CALL_CHANNELS, kind_of_call
+from engine.snapshot import AlarmView, CallView, Snapshot
+from tui.format import Formatter, duration
 from tui.happenings import UNACKNOWLEDGED
 from tui.widgets.limits import is_blind
 from tui.widgets.lines import Lines, Look, Row, length, shorten, spread
@@ -111,6 +112,8 @@ class AlarmList(Lines):
     def _value(self, alarm: AlarmView, snapshot: Snapshot, width: int) -> str:
         """Say where the value is now, where it was at the trip, and the limit."""
         fmt = self.look.fmt
+        if alarm.channel in CALL_CHANNELS:
+            return _call(snapshot.calls.get(kind_of_call(alarm.channel)), fmt)
         reading = snapshot.readings.get(alarm.channel)
         now = fmt.text(alarm.channel, reading.value if reading else None)
         limit = f"limit {fmt.text(alarm.channel, alarm.limit)}"
@@ -120,9 +123,24 @@ class AlarmList(Lines):
         return f" now {now} {fmt.unit(alarm.channel).symbol}, {limit}"
 
 
+def _call(call: CallView | None, fmt: Formatter) -> str:
+    """Say what a detector calls now, with its volume where it has one."""
+    if call is None:
+        return " no longer called"
+    if call.volume is None:
+        return f" {call.severity}"
+    return (
+        f" {call.severity}, {fmt.text('pit_volume', call.volume)} {fmt.unit('pit_volume').symbol}"
+    )
+
+
 def _all_blind(snapshot: Snapshot) -> bool:
-    """Tell whether there are armed limits and none of them has a value."""
-    armed = [a for a in snapshot.limits if a.state not in "GHI"]
+    """Tell whether there are armed limits and none of them has a value.
+
+    Calls live on the same values; their detectors say so a little later.
+    """
+    listed = [a for a in snapshot.limits if a.channel not in CALL_CHANNELS]
+    armed = [a for a in listed if a.state not in "GHI"]
     return bool(armed) and all(is_blind(a, snapshot) for a in armed)
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from engine.block import BAD
+from engine.detect.kinds import CALL_CHANNELS, kind_of_call
 from engine.snapshot import AlarmView, Snapshot
 from tui.widgets.lines import Lines, Look, Row, shorten
 from tui.words import ALARM_STATES, gone_role
@@ -26,6 +27,8 @@ def is_blind(alarm: AlarmView, snapshot: Snapshot) -> bool:
     """Tell whether `alarm` is armed but has no value it could trip on."""
     if alarm.state in "GHI":
         return False
+    if alarm.channel in CALL_CHANNELS:
+        return kind_of_call(alarm.channel) in snapshot.blind
     reading = snapshot.readings.get(alarm.channel)
     if reading is None:
         return True
@@ -43,6 +46,8 @@ def _limit(alarm: AlarmView, snapshot: Snapshot, look: Look) -> Row:
     fmt = look.fmt
     sign = "<" if alarm.side == "low" else ">"
     limit = f"{sign} {fmt.text(alarm.channel, alarm.limit)} {fmt.unit(alarm.channel).symbol}"
+    if alarm.channel in CALL_CHANNELS:
+        limit = fmt.text(alarm.channel, alarm.limit)
     if not snapshot.watch.alive:
         word, role = "unknown", "changed"
     elif is_blind(alarm, snapshot):
