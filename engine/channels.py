@@ -78,6 +78,8 @@ _ALL = (
     _raw("temperature_in", "Mud temperature in", "TEMP IN", "degC", -30, 200),
     _raw("temperature_out", "Mud temperature out", "TEMP OUT", "degC", -30, 200),
     _raw("gas", "Gas in mud", "GAS", "percent", -1, 101),
+    _raw("kill_line_pressure", "Kill-line pressure", "KILL LINE", "kPa", -500, 100000),
+    _raw("annulus_b_pressure", "Outer annulus pressure", "ANNULUS B", "kPa", -500, 100000),
     _raw("reserve_volume", "Tanks outside the active set", "RESERVE", "m3", -1, 5000),
     _other("reported_bit_depth", "Bit depth, as sent", "BIT SENT", "m", Kind.REPORTED),
     _other("reported_hole_depth", "Hole depth, as sent", "HOLE SENT", "m", Kind.REPORTED),

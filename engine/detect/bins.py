@@ -30,6 +30,8 @@ MEDIANS = (
     "flow_difference",
     "standpipe_pressure",
     "annulus_pressure",
+    "annulus_b_pressure",
+    "kill_line_pressure",
     "pump_1_rate",
     "pump_2_rate",
     "pump_3_rate",
