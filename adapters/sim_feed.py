@@ -13,7 +13,7 @@ from engine.errors import InputError
 from engine.events import FeedEvent, LinkUp, WireBytes
 from engine.interfaces import Decoder
 from engine.sim.rig import Rig
-from engine.sim.stream import wits_bytes
+from engine.sim.stream import spoken, wits_bytes
 
 HISTORY_STEP_S = 300.0
 """The past is made in pieces of this length, so that memory stays small. [s]"""
@@ -23,7 +23,7 @@ TURN_S = 0.1
 
 @dataclass(slots=True)
 class SimFeed:
-    """A synthetic rig that keeps up with a clock.
+    """A synthetic rig that keeps up with a clock, with a crew that declares what it adds.
 
     Parameters
     ----------
@@ -79,7 +79,12 @@ class SimFeed:
             await asyncio.sleep(TURN_S if due < HISTORY_STEP_S else 0.0)
 
     def _go_on(self, seconds: float) -> Iterator[FeedEvent]:
-        self._made += seconds
-        for at, data in wits_bytes(self._rig.advance(seconds)):
+        before, self._made = self._made or -1.0, self._made + seconds
+        chunk = self._rig.advance(seconds)
+        said = spoken(self._rig, before, self._made)
+        for at, data in wits_bytes(chunk):
+            while said and said[0].at <= at:
+                yield said.pop(0)
             yield WireBytes(at, self.name, data)
             yield from self._decoder.feed(data, at)
+        yield from said

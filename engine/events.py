@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from engine.commands import Issued
+
 
 @dataclass(frozen=True, slots=True)
 class Frame:
@@ -73,5 +75,5 @@ class WireBytes:
     data: bytes
 
 
-FeedEvent = Frame | BadLine | LinkUp | LinkDown | WireBytes
-"""What a feed yields."""
+FeedEvent = Frame | BadLine | LinkUp | LinkDown | WireBytes | Issued
+"""What a feed yields; commands only a synthetic rig, whose crew declares what it adds."""

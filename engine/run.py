@@ -182,7 +182,7 @@ class Watch:
         if events:
             self._work(events)
 
-    def _stamped(self, event: Frame | BadLine | LinkUp | LinkDown) -> InputEvent:
+    def _stamped(self, event: Frame | BadLine | LinkUp | LinkDown | Issued) -> InputEvent:
         if isinstance(event, BadLine):
             return event
         self._last = stamp(event.at, self._last)

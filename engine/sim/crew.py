@@ -26,6 +26,23 @@ TOPPING = 0.012
 """How fast. [m3/s]"""
 
 
+@dataclass(frozen=True, slots=True)
+class Announced:
+    """An addition to the pits, as the crew tells the driller when it begins."""
+
+    at: float
+    """[s] from the start"""
+    volume: float
+    """Planned. [m3]"""
+    rate: float
+    """[m3/s]"""
+
+    @property
+    def end(self) -> float:
+        """When it should be done. [s] from the start"""
+        return self.at + self.volume / self.rate
+
+
 @dataclass(slots=True, eq=False)
 class Hands:
     """The moves every job is made of."""

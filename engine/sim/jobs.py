@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from engine.sim.crew import LOW, SAFE, Hands, Work
+from engine.sim.crew import LOW, SAFE, Announced, Hands, Work
 from engine.sim.ground import Ground
 from engine.sim.plan import Plan
 
@@ -17,6 +17,8 @@ OFF_BOTTOM = 3.0
 """Picked up before a connection, so that a load can be taken while lowering. [m]"""
 MIXING = 0.006
 """New mud comes at this rate. [m3/s]"""
+FULL = 0.3
+"""The pits are full again when no more than this is short. [m3]"""
 WATER = 0.06
 """Water comes at this rate when the pits run dry. [m3/s]"""
 RUNNING_DRY = 25.0
@@ -35,6 +37,7 @@ class Crew(Hands):
     """New mud on its way into the pits. [m3/s]"""
     additions: list[list[float]] = field(default_factory=list)
     """Beginning and, if it is over, end of each addition. [s]"""
+    announced: list[Announced] = field(default_factory=list)
     repairs: list[float] = field(default_factory=list)
     """Times at which the string was in reach at a connection. [s]"""
     _in_use: float = 0.0
@@ -211,9 +214,11 @@ class Crew(Hands):
                 self.adding = MIXING
             if self.adding:
                 self.additions.append([self.now])
-        elif short < 0.3 or (self.adding == MIXING and self._sound == 0):
+        elif short < FULL or (self.adding == MIXING and self._sound == 0):
             self.adding = 0.0
             self.additions[-1].append(self.now)
+        if self.adding and not (self.announced and self.now < self.announced[-1].end):
+            self.announced.append(Announced(self.now, max(short - FULL, FULL), self.adding))
 
     def trip_out(self, stands: int) -> Work:
         """Circulate, pull `stands` stands and rack them."""

@@ -14,7 +14,7 @@ from engine.block import FloatArray
 from engine.config import WellConfig
 from engine.errors import InputError
 from engine.sim.chunk import Chunk, join
-from engine.sim.crew import LOW, Hands, Work
+from engine.sim.crew import LOW, Announced, Hands, Work
 from engine.sim.fluid import Fluid
 from engine.sim.geometry import Geometry
 from engine.sim.ground import GROUNDS, Ground
@@ -145,6 +145,11 @@ class Rig:
             Event("addition", a[0], a[1] if len(a) > 1 else None) for a in self._crew.additions
         ]
         return sorted([*self._fate.events, *added], key=lambda e: e.start)
+
+    @property
+    def announced(self) -> list[Announced]:
+        """What the crew has said so far of its additions to the pits, in order of time."""
+        return self._crew.announced
 
     @property
     def connections(self) -> list[Connection]:

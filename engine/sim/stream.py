@@ -12,6 +12,7 @@ from datetime import UTC, datetime
 
 import numpy as np
 
+from engine.commands import DeclareTransfer, Issued
 from engine.sim.rig import Chunk, Rig
 from engine.sim.tours import declarations
 from engine.states import RigState
@@ -65,6 +66,31 @@ def wits_bytes(chunk: Chunk) -> Iterator[tuple[float, bytes]]:
         yield at, data
         if chunk.doubled[i]:
             yield at, data
+
+
+CREW = "synthetic crew"
+"""Who declares what comes into the pits of the synthetic rig, or leaves them."""
+SPARE_S = 120.0
+"""A declaration lasts so long after its addition should be done. [s]"""
+
+
+def spoken(rig: Rig, after: float, until: float) -> list[Issued]:
+    """Return what the crew declares after the one and up to the other time. [s from the start]
+
+    Its additions can be told only once the rig has gone on beyond them.
+    """
+    said = [
+        (
+            one.at,
+            DeclareTransfer(
+                "new mud to active", one.volume, one.rate, (one.end - one.at + SPARE_S) / 60
+            ),
+        )
+        for one in rig.announced
+    ]
+    due = [one for one in (*declarations(rig.scenario), *said) if after < one[0] <= until]
+    due.sort(key=lambda one: one[0])
+    return [Issued(rig.start + at, what, CREW, "synthetic rig") for at, what in due]
 
 
 def truth_json(rig: Rig, chunks: Sequence[Chunk]) -> dict[str, object]:
