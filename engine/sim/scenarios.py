@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from math import inf
 
 from engine.errors import InputError
 from engine.sim.events import all_events
 from engine.sim.plan import Plan
 from engine.sim.script import Scenario, Trouble
+from engine.sim.tours import quiet
 
 __all__ = ["DEMO_HISTORY", "SCENARIOS", "Scenario", "Trouble", "scenario"]
 
@@ -29,6 +31,7 @@ _QUIET = (
         "Sixty stands out and in again; the trip tank is topped up and emptied on the way",
         plan=Plan(left=0.4, trip=60, back=True),
     ),
+    replace(quiet(1, 12.0), name="tour"),
 )
 
 _TROUBLED = (
