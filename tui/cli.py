@@ -132,6 +132,11 @@ def parser() -> argparse.ArgumentParser:
     stands.add_argument("recording")
     stands.add_argument("--json", action="store_true")
 
+    trip = add("trip", "trip:run", "trip sheet: fill or return of each stand, with the fill card",
+               "trip tour.kdrec")  # fmt: skip
+    trip.add_argument("recording")
+    trip.add_argument("--json", action="store_true")
+
     card = add("card", "card:run", "enter a kill sheet, MAASP, fill card, slow rate or standpipe "
                "reading on a running watch; without numbers: show the newest",
                "card slow-rate tour.kdrec pump=1 rate=30spm pressure=310psi density=9.2ppg "
