@@ -18,7 +18,7 @@ _KINDS = ("add", "dump", "to tank", "from tank", "pace", "pace", "ream", "stop",
 
 
 def quiet(
-    seed: int, hours: float, ground: str = "altered", noise: str = "calm", busy: float = 2000.0
+    seed: int, hours: float, ground: str = "altered", noise: str = "calm", busy: float = 1500.0
 ) -> Scenario:
     """Return a tour without trouble but with all its innocent disturbances.
 
