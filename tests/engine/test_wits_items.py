@@ -76,7 +76,7 @@ CHANNEL = {
     "1129": "trip_tank_volume",
 }  # fmt: skip
 """What a public copy of the standard calls each item, in our words."""
-UNLISTED = ("kill_line_pressure", "annulus_b_pressure")
+UNLISTED = ("kill_line_pressure", "annulus_b_pressure", "reserve_volume")
 """No record of ours has an item for them; a well file maps them."""
 
 
