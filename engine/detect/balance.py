@@ -47,6 +47,8 @@ PUMPING = 1e-3
 """Flow-in above this is pumping. [m3/s]"""
 FAR = 5.0
 """A depth that moved so much in one bin was corrected, not travelled. [m]"""
+TRIP = 15.0
+"""A bit that went so far since the pumps stopped is on a trip, not at a connection. [m]"""
 KEPT = 8
 """Stops of the pumps that are remembered. [-]"""
 Newest = tuple[float, float, float]
@@ -77,6 +79,8 @@ class BalanceState:
     gone: float = nan
     """Depth whose cuttings have left. [m]"""
     stands: float = nan
+    travelled: float = 0.0
+    """Way of the bit since the pumps stopped. [m]"""
     booked: float = 0.0
     """Explained so far, without the flow line. [m3]"""
     nipple: float = 0.0
@@ -234,9 +238,13 @@ class Balance:
                     area = self._steel if self.tanks.trip_tank.known else 0.0
                 s.booked += area * moved
                 s.shifted += area * moved
+            s.travelled += abs(bit - s.bit) if isfinite(s.bit) else 0.0
             s.bit = bit
+        if s.flow > PUMPING:
+            s.travelled = 0.0
         if isfinite(stands):
-            if (added := stands - s.stands) > 0 and isfinite(length):
+            # On a trip the bore is filled from the trip tank, or not at all.
+            if (added := stands - s.stands) > 0 and isfinite(length) and s.travelled < TRIP:
                 s.booked -= self._bore * length * added
             s.stands = stands
         gone = lagged if isfinite(lagged) else hole
