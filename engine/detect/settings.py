@@ -10,6 +10,14 @@ from typing import Annotated
 from pydantic import Field
 
 from engine.config_base import Model, NotNegative, Of, Positive, Share
+from engine.detect.settings_standpipe import (
+    NozzleSettings,
+    PackOffSettings,
+    PumpFaultSettings,
+    StandpipeSettings,
+    TwistOffSettings,
+    WashoutSettings,
+)
 from engine.units import BBL
 
 MINUTE = 60.0
@@ -91,3 +99,9 @@ class Detect(Model):
     balance: BalanceSettings = BalanceSettings()
     influx: InfluxSettings = InfluxSettings()
     loss: LossSettings = LossSettings()
+    standpipe: StandpipeSettings = StandpipeSettings()
+    washout: WashoutSettings = WashoutSettings()
+    nozzle: NozzleSettings = NozzleSettings()
+    pump_fault: PumpFaultSettings = PumpFaultSettings()
+    pack_off: PackOffSettings = PackOffSettings()
+    twist_off: TwistOffSettings = TwistOffSettings()

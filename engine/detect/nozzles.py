@@ -1,0 +1,135 @@
+"""Nozzles: a step of the pressure, up if one plugs, down if one is lost, and nothing else."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from math import exp, isfinite
+from typing import Any, ClassVar
+
+import numpy as np
+
+from engine.detect.call import Seen, Verdict
+from engine.detect.influx import number
+from engine.detect.kinds import Severity
+from engine.detect.settings_standpipe import (
+    NozzleSettings,
+    PackOffSettings,
+    PumpFaultSettings,
+    TwistOffSettings,
+)
+from engine.detect.standpipe import REASONS, At, Standpipe
+from engine.detect.standpipe_call import (
+    evidence,
+    parted,
+    percent,
+    returns_down,
+    sights,
+    torque_up,
+)
+from engine.detect.standpipe_reference import USUAL
+from engine.detect.standpipe_steps import NEVER, Step
+
+RETURNS_S = 75.0
+"""So long after a fall the returns have come down by more than half if it is the pump: 8 s of way,
+25 s of flow line, and a mean of a minute. [s]"""
+
+
+@dataclass(slots=True)
+class Standing:
+    """A step that is called."""
+
+    step: Step = NEVER
+    severity: int = Severity.NONE
+
+
+@dataclass(slots=True, eq=False)
+class Nozzles:
+    """Call a step of 5 per cent down or 8 per cent up that then lies flat.
+
+    What looks like a lost nozzle: a washout grows; a parted string takes hook load and torque with
+    it; a lame pump takes the returns with it, but half a minute later, so the call is advice until
+    the returns have had a minute to show. What looks like a plugged one: a pack-off grows, and
+    brings torque or takes returns; then the call goes over to it. A step while the pumps stand or
+    change cannot be seen as one: a fall is then called as a washout, a rise as a pack-off.
+
+    Blind without pressure or flow-in, for the first five minutes, and while another mud goes
+    round. A call stands until the pressure is back, or the bit has been out of the hole.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("nozzle_lost", "nozzle_plugged")
+    rule: ClassVar[str] = (
+        "Standpipe pressure steps down by 5 % (lost) or up by 8 % (plugged) in under 30 s at the "
+        "same flow and lies flat; hook load, torque and returns unchanged."
+    )
+    settings: NozzleSettings
+    pump: PumpFaultSettings
+    pack: PackOffSettings
+    twist: TwistOffSettings
+    standpipe: Standpipe
+    lost: Standing = field(default_factory=Standing)
+    plugged: Standing = field(default_factory=Standing)
+    judged: Step = NEVER
+
+    def process(self, seen: Seen) -> Mapping[str, Verdict]:
+        """Return the verdicts on each bin of the block."""
+        ats = self.standpipe.process(seen)
+        lost, plugged = [], []
+        for at in ats:
+            self._next(at)
+            lost.append((self.lost.severity, self.lost.step))
+            plugged.append((self.plugged.severity, self.plugged.step))
+        return {
+            "nozzle_lost": _verdict(seen, ats, lost),
+            "nozzle_plugged": _verdict(seen, ats, plugged),
+        }
+
+    def _next(self, at: At) -> None:
+        step = at.step
+        if step.seen_at != self.judged.seen_at:
+            self.judged = step
+            if step.size > self.settings.plugged and not self._packs(at):
+                self.plugged = Standing(step, Severity.WARNING)
+            elif step.size < -self.settings.lost and not parted(step, self.twist):
+                self.lost = Standing(step, Severity.ADVICE)
+        self._keep_lost(at)
+        self._keep_plugged(at)
+
+    def _keep_lost(self, at: At) -> None:
+        s = self.lost
+        if not s.severity:
+            return
+        age = at.t - s.step.seen_at
+        other = age < 3 * RETURNS_S and returns_down(at, self.pump.returns)
+        if at.shift > 0.5 * s.step.size or other:
+            self.lost = Standing()
+            return
+        missing = exp(s.step.size / USUAL) - 1
+        sound = age >= RETURNS_S and at.returns > 0.5 * missing
+        if sound or age >= 3 * RETURNS_S or not isfinite(at.returns):
+            self.lost = Standing(s.step, Severity.WARNING)
+
+    def _keep_plugged(self, at: At) -> None:
+        s = self.plugged
+        if not s.severity:
+            return
+        news = at.t - s.step.seen_at < self.pack.within_s
+        if at.shift < 0.5 * s.step.size or (news and self._packs(at)):
+            self.plugged = Standing()
+
+    def _packs(self, at: At) -> bool:
+        return torque_up(at, self.pack) or returns_down(at, self.pack.returns)
+
+
+def _verdict(seen: Seen, ats: Sequence[At], told: list[tuple[int, Step]]) -> Verdict:
+    severity = [now for now, _ in told]
+
+    def details(i: int) -> dict[str, Any]:
+        step = told[i][1]
+        return evidence(
+            ats[i], "standpipe pressure", onset=number(step.at), step_percent=percent(step.size)
+        )
+
+    return Verdict(
+        seen.bins.row, np.array(severity, np.int8), sights(ats, severity), REASONS, details
+    )

@@ -1,0 +1,120 @@
+"""What the detectors of the standpipe share: sight, evidence, and which cause fits."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from math import exp, isfinite, isnan, nan
+from typing import Any
+
+import numpy as np
+
+from engine.detect.bins import BIN_S
+from engine.detect.call import NOT_ON_WATCH, SEES, Codes
+from engine.detect.influx import number
+from engine.detect.settings_standpipe import (
+    PackOffSettings,
+    PumpFaultSettings,
+    TwistOffSettings,
+)
+from engine.detect.standpipe import NEW_RATE, REASONS, At
+from engine.detect.standpipe_reference import USUAL
+from engine.detect.standpipe_steps import Step
+
+AGREES = (0.5, 1.7)
+"""The returns may fall by 0.5 to 1.7 times what the pressure says of the flow: a lame pump. [-]"""
+
+ENDS_S = 30.0
+"""The pressure must be back for so long. [s]"""
+
+
+def sights(ats: Sequence[At], called: Sequence[int], at_new_rate: bool = False) -> Codes:
+    """Return the sight of a detector, shape (m,). [-]
+
+    Parameters
+    ----------
+    ats : sequence of At
+    called : sequence of int
+        Its severities; one that calls is on watch.
+    at_new_rate : bool
+        Whether it cannot see while the pressure at a new rate is being learnt.
+    """
+    out = np.array([at.sight for at in ats], np.int8)
+    if not at_new_rate:
+        out[out == NEW_RATE] = SEES
+    out[(out == NOT_ON_WATCH) & (np.array(called, np.int8) > 0)] = SEES
+    return out
+
+
+def lacks(sight: Codes, lacking: Sequence[bool], reason: str) -> tuple[Codes, tuple[str, ...]]:
+    """Add one more reason to be blind, where nothing else is."""
+    sight[(sight == SEES) & np.array(lacking, np.bool_)] = len(REASONS) + 1
+    return sight, (*REASONS, reason)
+
+
+def percent(share: float) -> float | None:
+    """Return a difference of logarithms, or a share, as a percentage for a journal."""
+    return number(round(100 * (exp(share) - 1), 2)) if isfinite(share) else None
+
+
+def evidence(at: At, *words: str, **numbers: float | None) -> dict[str, Any]:
+    """Return what stands behind a call."""
+    return {
+        "volume_m3": None,
+        "witnesses": list(words),
+        "pressure_change_percent": percent(at.total),
+        "returns_change_percent": number(round(100 * at.returns, 2)),
+        "torque_change_percent": number(round(100 * at.torque_share, 2)),
+        **numbers,
+    }
+
+
+def returns_down(at: At, least: float) -> bool:
+    """Whether clearly less comes back than is pumped by the strokes."""
+    return isfinite(at.returns) and at.returns < -max(least, 3 * at.returns_noise)
+
+
+def lame_pump(at: At, settings: PumpFaultSettings) -> bool:
+    """Whether pressure and returns have fallen together, as less flow makes them."""
+    if not at.total < -settings.fall or not returns_down(at, settings.returns):
+        return False
+    missing = exp(at.total / USUAL) - 1
+    return AGREES[0] < at.returns / missing < AGREES[1]
+
+
+@dataclass(slots=True, eq=False)
+class Lame:
+    """Whether it has been a lame pump for so long that it is believed."""
+
+    settings: PumpFaultSettings
+    since: float = nan
+    called: bool = False
+    back: float = nan
+
+    def next(self, at: At) -> bool:
+        """Go on by one bin; held until the pressure has been back for half a minute."""
+        if isnan(at.total):
+            return self.called
+        if self.called:
+            back = at.total > -0.5 * self.settings.fall
+            self.back = (self.back if isfinite(self.back) else at.t) if back else nan
+            if back and at.t - self.back >= ENDS_S:
+                self.called, self.since, self.back = False, nan, nan
+        elif not lame_pump(at, self.settings):
+            self.since = nan
+        else:
+            self.since = self.since if isfinite(self.since) else at.t - BIN_S
+            self.called = at.t - self.since >= self.settings.for_s
+        return self.called
+
+
+def torque_up(at: At, settings: PackOffSettings) -> bool:
+    """Whether the torque is far above usual."""
+    return at.torque > settings.torque_times and at.torque_share > settings.torque_least
+
+
+def parted(step: Step, settings: TwistOffSettings) -> bool:
+    """Whether hook load and torque have gone with the pressure."""
+    if not (step.size < -settings.pressure and step.hook_load < 1 - settings.hook_load):
+        return False
+    return not step.torque >= settings.torque

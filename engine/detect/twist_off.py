@@ -1,0 +1,70 @@
+"""Twist-off: the string has parted, and takes pressure, hook load and torque with it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+
+from engine.detect.call import Seen, Verdict
+from engine.detect.influx import number
+from engine.detect.kinds import Severity
+from engine.detect.settings_standpipe import TwistOffSettings
+from engine.detect.standpipe import Standpipe
+from engine.detect.standpipe_call import evidence, lacks, parted, percent, sights
+from engine.detect.standpipe_steps import NEVER, Step
+
+
+@dataclass(slots=True, eq=False)
+class TwistOff:
+    """Call a parted string from three steps within half a minute while pumping.
+
+    Pressure and hook load step down by 5 per cent and more and less than 60 per cent of the
+    torque is left; where no torque is known, two do. What looks like it: a lost nozzle leaves the
+    hook load, weight put on the bit leaves the pressure, slips and stops of the pumps change the
+    flow and are not compared.
+
+    Blind without pressure, flow-in or hook load, and in the first five minutes of pumping. A call
+    stands until the pressure is back, or the bit has been out of the hole.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("twist_off",)
+    rule: ClassVar[str] = (
+        "Standpipe pressure and hook load step down by 5 % or more together at the same flow, and "
+        "less than 60 % of the torque is left."
+    )
+    settings: TwistOffSettings
+    standpipe: Standpipe
+    judged: Step = NEVER
+    called: Step = NEVER
+
+    def process(self, seen: Seen) -> Mapping[str, Verdict]:
+        """Return the verdict on each bin of the block."""
+        ats = self.standpipe.process(seen)
+        told = []
+        for at in ats:
+            if at.step.seen_at != self.judged.seen_at:
+                self.judged = at.step
+                if parted(at.step, self.settings):
+                    self.called = at.step
+            if self.called.size and at.shift > 0.5 * self.called.size:
+                self.called = NEVER
+            told.append(self.called)
+        severity = [Severity.CRITICAL if step.size else Severity.NONE for step in told]
+        lost = np.isnan(seen.bins["hook_load"]) & (np.array(severity) == 0)
+        sight, reasons = lacks(sights(ats, severity), lost.tolist(), "no hook_load")
+
+        def details(i: int) -> dict[str, Any]:
+            step = told[i]
+            words = ["standpipe pressure", "hook load"]
+            words += ["torque"] if step.torque < self.settings.torque else []
+            return evidence(
+                ats[i], *words, onset=number(step.at), step_percent=percent(step.size),
+                hook_load_left_percent=number(100 * step.hook_load),
+                torque_left_percent=number(100 * step.torque),
+            )  # fmt: skip
+
+        row = seen.bins.row
+        return {"twist_off": Verdict(row, np.array(severity, np.int8), sight, reasons, details)}
