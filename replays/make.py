@@ -1,4 +1,4 @@
-"""Make ``granite.kdrec``: some twenty minutes of the synthetic rig as a watch would record them.
+"""Make ``granite.kdrec``: some seventeen minutes of the synthetic rig as a watch would record them.
 
 Run it from the root of the tree, with kellydown installed::
 
@@ -7,7 +7,7 @@ Run it from the root of the tree, with kellydown installed::
 
 What happens, from 06:00:00 UTC: drilling in granite; a connection from 06:04:40 to 06:07:39; a
 zero of the pits and a note once the bit is back on bottom; cavings pack off the annulus at
-06:14:10, the pressure alarm comes a minute later and is acknowledged, the hole is cleared.
+06:12:20, the pressure alarm comes a minute later and is acknowledged, the hole is cleared.
 
 The same program and the same SQLite give the same file to the last byte: the scenario, the seed,
 the start and the times of the commands are fixed, no clock is read, and the pages are laid out
@@ -44,10 +44,10 @@ from engine.sim.stream import wits_bytes
 from tui.commands.common import meta_of
 
 START = from_iso("2026-03-14T06:00:00Z")
-SECONDS = 1170
+SECONDS = 1040
 BATCH = 500
 SEED = 11
-PACK_OFF = Trouble("pack-off", 850.0, 5.5e6, rise=90.0, hold=60.0, fall=60.0)
+PACK_OFF = Trouble("pack-off", 740.0, 5.5e6, rise=90.0, hold=60.0, fall=60.0)
 SCENARIO = Scenario(
     "granite",
     "A quick connection in granite, then cavings pack off the annulus",
@@ -55,9 +55,9 @@ SCENARIO = Scenario(
     troubles=(PACK_OFF,),
 )
 COMMANDS: tuple[tuple[float, Command], ...] = (
-    (700.3, ZeroPits("after the connection")),
-    (705.6, Note("two joints of this stand are new")),
-    (922.4, Acknowledge()),
+    (650.3, ZeroPits("after the connection")),
+    (655.6, Note("two joints of this stand are new")),
+    (812.4, Acknowledge()),
 )
 """When the driller does what. [s] from the start"""
 
