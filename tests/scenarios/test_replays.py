@@ -51,7 +51,7 @@ def test_it_holds_a_connection_and_an_alarm_that_was_acknowledged() -> None:
     assert alarm["raised"] < alarm["acknowledged"] < alarm["cleared"]
     span = found["span"]
     length = from_iso(span["end"]) - from_iso(span["start"])
-    assert 1100 < length < 1900
+    assert 1000 < length < 1900
     assert span["frames"] > 0.99 * length
     (gap,) = found["gaps"]  # mapped in the well file, and not sent while drilling
     assert gap["channels"] == ["trip_tank_volume"]
