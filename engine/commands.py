@@ -223,6 +223,16 @@ class DeclareTrip:
 
 
 @dataclass(frozen=True, slots=True)
+class DeclareJob:
+    """Work that moves pressures or returns on purpose, such as cementing."""
+
+    job: str
+    """One of `engine.detect.call.JOBS`."""
+    minutes: float
+    """After this it is over; 0 ends it now. [min]"""
+
+
+@dataclass(frozen=True, slots=True)
 class RebaseBalance:
     """Make the present unexplained volume the zero of what is shown; detectors do not care."""
 
@@ -271,8 +281,8 @@ class StopWatch:
 
 Command = (
     AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
-    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | DeclareTrip | RebaseBalance
-    | HornCommand | SetSpeed | StopWatch
+    | CrownCheck | MarkPump | CardCommand | DeclareTransfer | DeclareTrip | DeclareJob
+    | RebaseBalance | HornCommand | SetSpeed | StopWatch
 )  # fmt: skip
 
 

@@ -258,6 +258,9 @@ def _cross_check(config: WellConfig) -> Iterator[tuple[Path, str]]:
         ("pumps", "name", [p.name for p in config.pumps]),
         ("feeds", "name", [f.name for f in config.feeds]),
         ("alarms", "id", [a.id for a in config.alarms]),
+        ("pressure_pairs", "name", [p.name for p in config.pressure_pairs]),
+        ("annuli", "channel", [a.channel for a in config.annuli]),
+        ("ranges", "channel", [r.channel for r in config.ranges]),
     ):
         for i, name in enumerate(names):
             if name in names[:i]:

@@ -40,7 +40,8 @@ def _channel(name: str) -> str:
     return name
 
 
-def _state(state: str) -> str:
+def known_state(state: str) -> str:
+    """Return the rig state `state`; `ValueError` names the nearest one if there is none."""
     if state not in STATE_IDS:
         near = get_close_matches(state, STATE_IDS, n=1)
         hint = f"did you mean {near[0]!r}?" if near else f"states are {', '.join(STATE_IDS)}"
@@ -71,7 +72,7 @@ class Alarm(Model):
     well_control: Flag = False
     """It speaks of the well flowing or of losing the means to see it; of priority 1 it is armed
     in every rig state, and it answers within 20 s."""
-    armed: tuple[Annotated[str, AfterValidator(_state)], ...] = STATE_IDS
+    armed: tuple[Annotated[str, AfterValidator(known_state)], ...] = STATE_IDS
     """Rig states in which it is armed; a list, or left out for all of them."""
     latching: Flag = False
     group: str = ""
@@ -98,7 +99,7 @@ class Alarm(Model):
             return out
         channel = CHANNELS.get(name)
         for key in ("high", "low", "deadband", "re_alarm_step"):
-            _take_limit(out, key, channel.quantity if channel else "")
+            take_limit(out, key, channel.quantity if channel else "")
         if channel and "severity" in out:
             out["severity"] = Wrong(f"{name!r} has a limit; only a call has a severity", "severity")
         return out
@@ -141,7 +142,7 @@ def _take_severity(out: dict[str, Any]) -> None:
     out.setdefault("re_alarm_step", 1.0)
 
 
-def _take_limit(out: dict[str, Any], name: str, quantity: str) -> None:
+def take_limit(out: dict[str, Any], name: str, quantity: str) -> None:
     """Replace ``high_<unit>`` by ``high`` in SI; with an unknown channel any unit will do."""
     written = [str(k) for k in out if str(k).startswith(f"{name}_")]
     good = keys_of(name, quantity) if quantity else f"{name}_<unit of the channel>"

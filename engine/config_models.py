@@ -25,6 +25,7 @@ from engine.config_base import (
 from engine.config_feed import Feed
 from engine.config_horn import HornConfig
 from engine.config_hydraulics import Bit, Mud, Standpipe, Surface, Survey
+from engine.config_pressures import Annulus, PressurePair, Range
 from engine.config_trip import Trip
 from engine.config_upkeep import Line, TallyStand, Tours
 from engine.detect.settings import Detect
@@ -203,6 +204,11 @@ class WellConfig(Model):
     feeds: tuple[Feed, ...] = ()
     alarms: tuple[Alarm, ...] = ()
     horn: HornConfig = HornConfig()
+    ranges: tuple[Range, ...] = ()
+    """Gauges that measure less than their channel allows."""
+    pressure_pairs: tuple[PressurePair, ...] = ()
+    annuli: tuple[Annulus, ...] = ()
+    """Annuli to be watched; none: the usual two gauges, as far as they are read."""
     detect: Detect = Detect()
     """What the detectors go by; every default has its reason where it is defined."""
 

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from math import inf
 from typing import TYPE_CHECKING, Any
 
 from engine.commands import (
     Command,
+    DeclareJob,
     DeclareTransfer,
     DeclareTrip,
     MarkPump,
@@ -17,7 +19,7 @@ from engine.commands import (
     ZeroPits,
 )
 from engine.config_trip import MOST_PROGRAMME
-from engine.detect.call import Declared
+from engine.detect.call import JOBS, Declared, Job
 from engine.records.upkeep import refusal
 
 if TYPE_CHECKING:
@@ -46,6 +48,8 @@ def obey(engine: Engine, command: Command, at: float) -> Details:
         return _declare(engine, command, at)
     if isinstance(command, DeclareTrip):
         return _declare_trip(engine, command)
+    if isinstance(command, DeclareJob):
+        return _declare_job(engine, command, at)
     if isinstance(command, SetDepth):
         engine.pipeline.motion.set_depth(command.bit_depth, command.hole_depth)
         engine.pipeline.trip_fill.depth_set(command.bit_depth)
@@ -78,6 +82,16 @@ def _declare(engine: Engine, command: DeclareTransfer, at: float) -> Details:
         return {"refused": "flow and minutes must be above 0"}
     end = at + 60.0 * command.minutes
     engine.detectors.declare(Declared(at, command.what, command.volume, command.flow, end))
+    return {"until": end}
+
+
+def _declare_job(engine: Engine, command: DeclareJob, at: float) -> Details:
+    if command.job not in JOBS:
+        return {"refused": f"no job {command.job!r}; give one of {', '.join(JOBS)}"}
+    if not 0 <= command.minutes < inf:
+        return {"refused": f"{command.minutes:g} minutes: give how long it lasts, or 0 to end it"}
+    end = at + 60.0 * command.minutes
+    engine.detectors.declare_job(Job(at, command.job, end))
     return {"until": end}
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from engine.block import Block, Quality, Table, no_quality
 from engine.detect.balance import Balance
 from engine.detect.bins import Binner, newest
-from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Seen, Verdict
+from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Job, Seen, Verdict
 from engine.detect.kinds import CALL_CHANNELS, Severity, call_channel
 from engine.ops.table import times
 from engine.records.journal import Entry, iso
@@ -49,6 +49,7 @@ class Board:
     balance: Balance
     binner: Binner = field(default_factory=Binner)
     declared: tuple[Declared, ...] = ()
+    jobs: tuple[Job, ...] = ()
     said: dict[str, Said] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
@@ -79,7 +80,7 @@ class Board:
         t = times(table)
         bins = self.binner.process(table)
         channels, balance = self.balance.process(table, bins, self.declared)
-        seen = Seen(table, bins, balance, self.declared)
+        seen = Seen(table, bins, balance, self.declared, self.jobs)
         nobody = Block(t, np.full(t.size, np.nan), np.full(t.size, _NOBODY, np.uint16))
         calls = dict.fromkeys(CALL_CHANNELS, nobody)
         entries: list[Entry] = []
@@ -94,6 +95,12 @@ class Board:
     def declare(self, issued: Declared) -> None:
         """Take a declaration; those that are over are forgotten."""
         self.declared = (*(d for d in self.declared if d.until >= issued.at), issued)
+
+    def declare_job(self, job: Job) -> None:
+        """Take a job; one of its kind that goes on ends with it, and one without length ends."""
+        kept = (j for j in self.jobs if j.until >= job.at)
+        cut = (replace(j, until=job.at) if j.what == job.what else j for j in kept)
+        self.jobs = (*cut, job)
 
     def blind(self) -> dict[str, str]:
         """Kind to reason, for all that cannot see now."""

@@ -58,6 +58,22 @@ class Declared:
     """When it expires. [s since 1970-01-01 UTC]"""
 
 
+JOBS = ("cementing", "pressure_test", "returns_bypassed")
+"""Work that a person may declare: it moves pressures or returns on purpose. [-]"""
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """Work that a person said is going on, while it lasts."""
+
+    at: float
+    """When it was declared. [s since 1970-01-01 UTC]"""
+    what: str
+    """One of `JOBS`."""
+    until: float
+    """When it is over. [s since 1970-01-01 UTC]"""
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Seen:
     """One block as the detectors see it."""
@@ -68,6 +84,7 @@ class Seen:
     balance: Mapping[str, FloatArray]
     """What `engine.detect.balance` makes of the bins, shape (m,) each. [SI]"""
     declared: tuple[Declared, ...] = ()
+    jobs: tuple[Job, ...] = ()
 
 
 class Detector(Protocol):

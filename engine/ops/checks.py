@@ -141,7 +141,8 @@ class Checks:
         dict
             The same channels and values with bits added. [SI]
         """
-        out = {channel: in_range(channel, block) for channel, block in table.items()}
+        ranges = {one.channel: (one.low, one.high) for one in self.config.ranges}
+        out = {c: in_range(c, block, *ranges.get(c, ())) for c, block in table.items()}
         scene = Scene(out)
         proofs = self.state.proofs or tuple(Proof() for _ in self.rules)
         runs = {c: Run() for c in dict.fromkeys(rule.channel for rule in self.rules)}
@@ -212,12 +213,21 @@ def _any_beyond(stack: FloatArray, group: Group) -> Mask:
     return out
 
 
-def in_range(channel_id: str, block: Block) -> Block:
-    """Mark what lies outside the channel's measuring range; the value stays as it came."""
+def in_range(
+    channel_id: str, block: Block, low: float | None = None, high: float | None = None
+) -> Block:
+    """Mark what lies outside the measuring range; the value stays as it came.
+
+    Parameters
+    ----------
+    low, high : float, optional
+        Of the gauge; None: of the channel. [SI]
+    """
     channel = CHANNELS.get(channel_id)
     if channel is None:
         return block
-    outside = (block.value < channel.low) | (block.value > channel.high)
+    least, most = (channel.low if low is None else low), (channel.high if high is None else high)
+    outside = (block.value < least) | (block.value > most)
     if not outside.any():
         return block
     return Block(block.t, block.value, mark(block.quality, outside, Quality.OUT_OF_RANGE))

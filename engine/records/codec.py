@@ -35,7 +35,7 @@ _COMMANDS: dict[str, type] = {
     "enter_slow_rate": c.EnterSlowRate, "enter_card": c.EnterCard,
     "enter_standpipe": c.EnterStandpipe,
     "declare_transfer": c.DeclareTransfer, "rebase_balance": c.RebaseBalance,
-    "declare_trip": c.DeclareTrip,
+    "declare_trip": c.DeclareTrip, "declare_job": c.DeclareJob,
     "set_lines": c.SetLines,
     "sound_horn": c.SoundHorn, "horn_test": c.HornTest, "horn_outputs": c.HornOutputs,
 }  # fmt: skip

@@ -27,6 +27,7 @@ COMMANDS = st.one_of(
     st.builds(c.TareNow, TEXT),
     st.builds(c.SetLines, st.integers(-(2**53), 2**53), TEXT),
     st.builds(c.Note, TEXT),
+    st.builds(c.DeclareJob, TEXT, NUMBER),
     st.builds(c.DeclareTrip, st.booleans(), NUMBER, st.integers(-(2**53), 2**53), TEXT),
     st.builds(c.SlipLine, NUMBER, NUMBER, TEXT),
     st.builds(c.Shelve, TEXT, NUMBER, TEXT),
