@@ -1,0 +1,131 @@
+"""What the detectors of pressures share: pumps off, medians and extremes of the newest bins."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from math import isfinite, nan
+from statistics import median
+
+import numpy as np
+
+from engine.block import Mask
+from engine.detect.bins import BIN_S, Bins
+from engine.detect.call import Job
+from engine.ops.flow import FLOWING
+from engine.ops.table import ever
+
+UNSEEN_S = 15.0
+"""Nobody starts and stops the pumps in so short a time. [s]"""
+FORGET_S = 60.0
+"""Medians do not reach over a gap of this length. [s]"""
+
+
+def busy(jobs: Sequence[Job], t: float, *what: str) -> bool:
+    """Whether one of the jobs `what` is declared at `t` [s]."""
+    return any(j.what in what and j.at < t <= j.until for j in jobs)
+
+
+@dataclass(slots=True)
+class EverRead:
+    """Whether any of these gauges has ever been read: one that is not there is not at rest."""
+
+    channels: tuple[str, ...]
+    read: bool = False
+
+    def process(self, bins: Bins) -> Mask:
+        """Return it for each bin, shape (m,). [-]"""
+        known = np.zeros(len(bins), np.bool_)
+        for name in self.channels:
+            known |= bins.known(name)
+        out = ever(known, self.read)
+        if out.size:
+            self.read = bool(out[-1])
+        return out
+
+
+@dataclass(slots=True)
+class PumpsOff:
+    """How long the pumps have been off without a doubt."""
+
+    since: float = nan
+    """[s since 1970-01-01 UTC]"""
+    seen: float = nan
+    """When flow-in was last known. [s since 1970-01-01 UTC]"""
+
+    def step(self, t: float, flow: float) -> float:
+        """Return for how long they have been off at the end of a bin. [s]
+
+        NaN while they run, and when flow-in has not been known for 15 s.
+
+        Parameters
+        ----------
+        t : float
+            End of the bin. [s since 1970-01-01 UTC]
+        flow : float
+            Flow-in, NaN if unknown. [m3/s]
+        """
+        if not t - self.seen <= UNSEEN_S:
+            self.since = nan
+        if isfinite(flow):
+            self.seen = t
+            if flow > FLOWING:
+                self.since = nan
+            elif not isfinite(self.since):
+                self.since = t - BIN_S
+        return t - self.since
+
+
+@dataclass(slots=True)
+class Middle:
+    """Median of the newest good bins."""
+
+    size: int
+    """[-]"""
+    newest: deque[float] = field(default_factory=deque)
+    at: float = nan
+    """[s since 1970-01-01 UTC]"""
+
+    def step(self, t: float, x: float) -> float:
+        """Return the median with `x`; NaN if that is unknown."""
+        if not isfinite(x):
+            return nan
+        if not t - self.at <= FORGET_S:
+            self.newest.clear()
+        self.at = t
+        self.newest.append(x)
+        if len(self.newest) > self.size:
+            self.newest.popleft()
+        return median(self.newest)
+
+    def clear(self) -> None:
+        """Forget everything."""
+        self.newest.clear()
+
+
+@dataclass(slots=True)
+class Span:
+    """The numbers of the newest `seconds`."""
+
+    seconds: float
+    """[s]"""
+    points: deque[tuple[float, float]] = field(default_factory=deque)
+
+    def step(self, t: float, x: float) -> None:
+        """Take one more."""
+        self.points.append((t, x))
+        while self.points[0][0] < t - self.seconds:
+            self.points.popleft()
+
+    def low(self) -> float:
+        """Return the lowest, NaN if there is none."""
+        return min((x for _, x in self.points), default=nan)
+
+    def high(self) -> float:
+        """Return the highest, NaN if there is none."""
+        return max((x for _, x in self.points), default=nan)
+
+    def clear(self) -> None:
+        """Forget everything."""
+        self.points.clear()

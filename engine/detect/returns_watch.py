@@ -1,0 +1,223 @@
+"""The return gauge measures nothing: bypassed, stuck, gone, or beyond its range."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from math import isfinite, nan
+from typing import Any, ClassVar
+
+import numpy as np
+
+from engine.block import FloatArray, Mask, Quality, Table
+from engine.detect.bins import BIN_S, newest
+from engine.detect.call import NOT_ON_WATCH, Seen, Verdict
+from engine.detect.influx import number
+from engine.detect.kinds import Severity
+from engine.detect.pressure_bins import busy
+from engine.detect.settings_pressures import ReturnsSettings
+from engine.ops.primitives import Delay, previous
+from engine.ops.table import pick, times
+
+SURE_S = 20.0
+"""A loss that the pits have shown for so long is one until returns come again. [s]"""
+EMPTY, FROZEN, LOST, OVER = 1, 2, 3, 4
+WHY = ("", "reads nothing", "frozen", "sends nothing", "out of range")
+"""Why nothing is measured, by code. [-]"""
+GAUGES = ("flow_out", "flow_out_share")
+
+
+@dataclass(slots=True)
+class Gauge:
+    """The return gauge from bin to bin."""
+
+    settings: ReturnsSettings
+    usual: float
+    """Usual flow-in, NaN until it is known. [m3/s]"""
+    since: float = nan
+    """Since when nothing has returned. [s]"""
+    level: float = nan
+    """Unexplained volume at `level_at`. [m3]"""
+    level_at: float = nan
+    """[s]"""
+    loss: bool = False
+    """The pits say that it is a loss."""
+    back: float = nan
+    """Since when there are returns again. [s]"""
+    silent: float = nan
+    """How long it has sent nothing while pumping; NaN: it was never read. [s]"""
+    why: int = 0
+    """What is called."""
+
+    @property
+    def least(self) -> float:
+        """Flow-in above which returns must show. [m3/s]"""
+        set_ = self.settings
+        return set_.share_in * self.usual if isfinite(self.usual) else set_.flow_in
+
+    def step(
+        self, t: float, flow: float, share: float, bits: int, settled: float,
+        levels: tuple[float, float],
+    ) -> int:  # fmt: skip
+        """Go on by a bin and return why nothing is measured, 0 if something is. [-]
+
+        Parameters
+        ----------
+        t : float
+            End of the bin. [s since 1970-01-01 UTC]
+        flow : float
+            Flow-in, NaN if unknown. [m3/s]
+        share : float
+            Returns as a share of it, NaN if unknown. [-]
+        bits : int
+            Quality of the return gauge.
+        settled : float
+            Since the last start or change of flow. [s]
+        levels : (float, float)
+            Unexplained volume, now and filtered. [m3]
+        """
+        set_, pumping = self.settings, flow >= self.least  # False if unknown
+        if isfinite(share):
+            self.silent = 0.0
+            self._read(t, flow, share, pumping and settled > set_.settle_s, levels)
+        elif pumping and bits & Quality.FROZEN:
+            self.why, self.silent = FROZEN, 0.0
+        elif pumping and not bits & Quality.OUT_OF_RANGE:
+            self.silent += BIN_S
+            if self.silent >= set_.lost_s:
+                self.why = LOST
+        return self.why
+
+    def _read(
+        self, t: float, flow: float, share: float, due: bool, levels: tuple[float, float]
+    ) -> None:
+        set_ = self.settings
+        if share >= set_.empty_share:
+            self.back = self.back if isfinite(self.back) else t
+            if t - self.back >= BIN_S or self.why != EMPTY:
+                self.why = 0
+        else:
+            self.back = nan
+        if share >= set_.empty_share or not due:
+            self.since, self.level, self.loss = nan, nan, False
+            if self.why != EMPTY:
+                self.why = 0
+            return
+        level, filtered = levels
+        if not isfinite(self.since):
+            self.since = t - BIN_S
+        if not isfinite(self.level):
+            self.level, self.level_at = filtered, t - BIN_S
+        gone, watched = t - self.since, t - self.level_at
+        if not (isfinite(level) and isfinite(self.level)):
+            return
+        falls = self.level - level >= set_.loss_share * flow * watched
+        self.loss = falls or (self.loss and watched > SURE_S)
+        if self.loss:
+            self.why = 0
+        elif gone >= set_.empty_s and watched >= set_.empty_s:
+            self.why = EMPTY
+
+
+@dataclass(slots=True, eq=False)
+class ReturnsNotMeasured:
+    """Call a return gauge that measures nothing while mud is pumped.
+
+    Critical: it reads below 5 % of flow-in for 10 s at more than a fifth of the usual flow, and the
+    pits do not fall by three tenths of what is pumped (else it is a total loss, which has its own
+    call; without pits the two cannot be told apart, and that one is called). Critical at once, in
+    every state: a reading outside of the gauge's range for two samples; it is never taken as
+    nothing, and the raw value is kept. A warning: the gauge is frozen, or has sent nothing for two
+    minutes. The flow line has 90 s to fill after the pumps start; with the pumps off a gauge that
+    was found dead stays so until it shows returns. Returns declared as bypassed are advice. A gauge
+    of a share of a full line stands in where no flow is measured.
+    """
+
+    kinds: ClassVar[tuple[str, ...]] = ("return_flow_not_measured",)
+    rule: ClassVar[str] = (
+        "Returns below 5 % of flow-in for 10 s without a loss in the pits, a frozen or silent "
+        "gauge while pumping, or a reading out of its range."
+    )
+    settings: ReturnsSettings
+    usual: float | None = None
+    """Usual flow-in, from the well file. [m3/s]"""
+    gauge: Gauge = field(init=False)
+    over: Delay = field(init=False)
+    seen_flow: bool = False
+    """A flow was read, not only a share."""
+    newest: tuple[int, float, bool] = (0, 0.0, False)
+    """Why, sight and whether declared, as of the newest bin."""
+    was_over: bool = False
+
+    def __post_init__(self) -> None:
+        self.gauge = Gauge(self.settings, nan if self.usual is None else self.usual)
+        self.over = Delay(self.settings.over_s, self.settings.over_off_s)
+
+    def process(self, seen: Seen) -> Mapping[str, Verdict]:
+        """Return the verdict on each bin of the block, and on rows that leave the range."""
+        rows, bins = seen.rows, seen.bins
+        t = times(rows)
+        over, reading = self._over(rows)
+        changed = np.flatnonzero(over != previous(over, self.was_over))
+        if t.size:
+            self.was_over = bool(over[-1])
+        told = np.array([self.newest, *self._bins(seen)])
+        moments = np.union1d(bins.row, changed).astype(np.intp)
+        why, sight, declared = told[newest(bins.row, t.size)[moments]].T
+        why = np.where(over[moments], OVER, why).astype(np.intp)
+        severity = np.select(
+            [why == 0, why == OVER, declared > 0, why == EMPTY],
+            [Severity.NONE, Severity.CRITICAL, Severity.ADVICE, Severity.CRITICAL],
+            Severity.WARNING,
+        ).astype(np.int8)  # fmt: skip
+        flow_in = pick(rows, "flow_in").value
+
+        def details(i: int) -> dict[str, Any]:
+            row = int(moments[i])
+            return {
+                "volume_m3": None,
+                "witnesses": ["flow in", "pit volume"] if why[i] == EMPTY else ["return gauge"],
+                "why": WHY[why[i]],
+                "flow_in_m3_s": number(flow_in[row]),
+                "reading": number(reading[row]),
+            }
+
+        verdict = Verdict(
+            moments, severity, sight.astype(np.int8), ("no flow_in", "no flow_out"), details, why
+        )
+        return {self.kinds[0]: verdict}
+
+    def _over(self, rows: Table) -> tuple[Mask, FloatArray]:
+        """Rows out of range for long enough, and the raw readings behind, shape (n,)."""
+        bit = np.uint16(Quality.OUT_OF_RANGE)
+        flow, share = (pick(rows, name) for name in GAUGES)
+        wild = [((b.quality & bit) != 0) & ~np.isnan(b.value) for b in (flow, share)]
+        reading = np.where(wild[1] & ~wild[0], share.value, flow.value)
+        return self.over.process(flow.t, wild[0] | wild[1])[0], reading
+
+    def _bins(self, seen: Seen) -> list[tuple[int, float, bool]]:
+        """Return why, sight and whether it was declared for each bin."""
+        bins, balance, out = seen.bins, seen.balance, []
+        rows = zip(
+            bins.t.tolist(), bins["flow_in"].tolist(), bins["flow_out"].tolist(),
+            bins["flow_out_share"].tolist(), bins.quality["flow_out"].tolist(),
+            bins.quality["flow_out_share"].tolist(), balance["settled"].tolist(),
+            balance["unexplained"].tolist(), balance["filtered"].tolist(), strict=True,
+        )  # fmt: skip
+        for t, flow, measured, share, bits, share_bits, settled, level, filtered in rows:
+            self.seen_flow |= isfinite(measured)
+            if self.usual is None and settled > 2 * self.settings.settle_s and isfinite(flow):
+                self.gauge.usual = max(flow, self.gauge.usual)
+            returned = measured / max(self.gauge.least, flow)
+            if not self.seen_flow:
+                returned, bits = share, share_bits
+            why = self.gauge.step(t, flow, returned, bits, settled, (level, filtered))
+            idle = isfinite(flow) and flow <= 0
+            sight: float = NOT_ON_WATCH if idle else 0
+            if not isfinite(flow):
+                sight = 1
+            elif not isfinite(returned) and not idle:
+                sight = 2
+            self.newest = (why, sight, busy(seen.jobs, t, "returns_bypassed"))
+            out.append(self.newest)
+        return out
