@@ -17,7 +17,10 @@ from engine.detect.kinds import Severity
 from engine.detect.pressure_bins import Middle, Span, busy
 from engine.detect.pressure_off import TWICE
 from engine.detect.settings_pressures import AnnulusSettings
+from engine.ops.flow import FLOWING
 
+OWN = "annulus_pressure"
+"""The annulus that the string is in. [-]"""
 USUAL = (
     Annulus(name="annulus", channel="annulus_pressure"),
     Annulus(name="outer annulus", channel="annulus_b_pressure"),
@@ -79,6 +82,11 @@ class Behind:
         else:
             self.said = Severity.WARNING if isfinite(self.start) else Severity.NONE
 
+    def pause(self, t: float) -> None:
+        """Look for no rise now; a call that stands goes on."""
+        self.past.clear()
+        self.fast, self.rose_at = 0, t
+
     def rest(self) -> None:
         """Watch nothing for now."""
         self.middle.clear()
@@ -91,11 +99,12 @@ class AnnulusPressure:
     """Call an annulus that rises by 20 psi in 2 min, or stands above its own limit.
 
     Medians of 30 s against the lowest of the last two minutes: circulating warms an annulus up at a
-    few psi/min, which stays below that and has the level for a limit. The level (or ten times the
-    rise where none is given) is critical. A rise that stopped ten minutes ago ends the call, and
-    so does pressure that goes back. The table ``[[annuli]]`` names the strings; without it the
-    usual two gauges are watched as far as they are read. A declared cementing or pressure test is
-    not watched. It cannot see an annulus of the well file without its gauge.
+    few psi/min, which stays below that and has the level for a limit. With the pumps off the well's
+    own annulus has the pressure of a shut-in well: no rise of it is called then. The level (or ten
+    times the rise where none is given) is critical. A rise that stopped ten minutes ago ends the
+    call, and so does pressure that goes back. The table ``[[annuli]]`` names the strings; without
+    it the usual two gauges are watched as far as they are read. A declared cementing or pressure
+    test is not watched. It cannot see an annulus of the well file without its gauge.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("annulus_pressure",)
@@ -119,13 +128,15 @@ class AnnulusPressure:
         columns = [bins[a.channel].tolist() for a in self.strings]
         severity, which = np.zeros(m, np.int8), np.zeros(m, np.intp)
         start, rate, rest = np.full(m, nan), np.full(m, nan), np.zeros(m, np.bool_)
-        unread = np.zeros(m, np.bool_)
+        unread, flow = np.zeros(m, np.bool_), bins["flow_in"].tolist()
         for i, t in enumerate(bins.t.tolist()):
             rest[i] = busy(seen.jobs, t, "cementing", "pressure_test")
-            for one, column in zip(self.behind, columns, strict=True):
+            for a, one, column in zip(self.strings, self.behind, columns, strict=True):
                 if rest[i]:
                     one.rest()
                 else:
+                    if flow[i] <= FLOWING and a.channel == OWN:
+                        one.pause(t)
                     one.step(t, column[i])
             said = [one.said for one in self.behind]
             severity[i], which[i] = max(said), said.index(max(said))

@@ -74,7 +74,7 @@ class Bled:
                 self.said = Severity.CRITICAL
         elif self.fast >= TWICE:
             self.said, self.start = Severity.WARNING, low
-        elif pressure - self.low >= set_.rise:
+        elif not self.fast and pressure - self.low >= set_.rise:
             self.said = Severity.ADVICE
         elif pressure - self.low < set_.back * set_.rise:
             self.said = Severity.NONE

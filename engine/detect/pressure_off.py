@@ -112,7 +112,7 @@ class PressureRisePumpsOff:
                 self.said = Severity.CRITICAL
         elif self.fast >= TWICE:
             self.said, self.start = Severity.WARNING, low
-        elif pressure - self.lowest >= set_.rise:
+        elif not self.fast and pressure - self.lowest >= set_.rise:
             self.said = Severity.ADVICE
         elif pressure - self.lowest < set_.back * set_.rise:
             self.said = Severity.NONE

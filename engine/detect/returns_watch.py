@@ -11,7 +11,7 @@ import numpy as np
 
 from engine.block import FloatArray, Mask, Quality, Table
 from engine.detect.bins import BIN_S, newest
-from engine.detect.call import NOT_ON_WATCH, Seen, Verdict
+from engine.detect.call import NOT_ON_WATCH, SEES, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.pressure_bins import busy
@@ -165,6 +165,7 @@ class ReturnsNotMeasured:
         moments = np.union1d(bins.row, changed).astype(np.intp)
         why, sight, declared = told[newest(bins.row, t.size)[moments]].T
         why = np.where(over[moments], OVER, why).astype(np.intp)
+        sight = np.where(why > 0, SEES, sight)
         severity = np.select(
             [why == 0, why == OVER, declared > 0, why == EMPTY],
             [Severity.NONE, Severity.CRITICAL, Severity.ADVICE, Severity.CRITICAL],
