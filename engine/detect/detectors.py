@@ -9,6 +9,7 @@ from engine.detect.board import Board
 from engine.detect.call import Detector
 from engine.detect.influx import Influx
 from engine.detect.loss import Losses
+from engine.detect.pressure_detectors import pressure_detectors
 from engine.detect.standpipe_detectors import standpipe_detectors
 from engine.detect.total_loss import TotalLoss
 
@@ -24,6 +25,7 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
         Influx(d.influx, settle),
         Losses(d.loss, settle),
         TotalLoss(d.loss),
+        *pressure_detectors(config),
         *standpipe_detectors(d),
     )
 

@@ -10,6 +10,13 @@ from typing import Annotated
 from pydantic import Field
 
 from engine.config_base import Model, NotNegative, Of, Positive, Share
+from engine.detect.settings_pressures import (
+    AnnulusSettings,
+    BleedSettings,
+    PressureOffSettings,
+    ReturnsSettings,
+    ShutInSettings,
+)
 from engine.detect.settings_standpipe import (
     NozzleSettings,
     PackOffSettings,
@@ -99,6 +106,11 @@ class Detect(Model):
     balance: BalanceSettings = BalanceSettings()
     influx: InfluxSettings = InfluxSettings()
     loss: LossSettings = LossSettings()
+    pressure_off: PressureOffSettings = PressureOffSettings()
+    bleed: BleedSettings = BleedSettings()
+    annulus: AnnulusSettings = AnnulusSettings()
+    shut_in: ShutInSettings = ShutInSettings()
+    returns: ReturnsSettings = ReturnsSettings()
     standpipe: StandpipeSettings = StandpipeSettings()
     washout: WashoutSettings = WashoutSettings()
     nozzle: NozzleSettings = NozzleSettings()
