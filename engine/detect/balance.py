@@ -45,8 +45,8 @@ if TYPE_CHECKING:
 TRIPPING = (RigState.TRIPPING_IN, RigState.TRIPPING_OUT)
 PUMPING = 1e-3
 """Flow-in above this is pumping. [m3/s]"""
-FAR = 5.0
-"""A depth that moved so much in one bin was corrected, not travelled. [m]"""
+FAR = 12.5
+"""A depth that moved so much in one bin was corrected, not travelled: 2.5 m/s. [m]"""
 TRIP = 15.0
 """A bit that went so far since the pumps stopped is on a trip, not at a connection. [m]"""
 KEPT = 8
@@ -231,21 +231,25 @@ class Balance:
     ) -> None:
         """Book pipe that moved, pipe that was added and cuttings that left."""
         s = self.state
+        if s.flow > PUMPING:
+            s.travelled = 0.0
+        trip = rig in TRIPPING or s.travelled >= TRIP
+        beside = self.tanks.trip_tank.known  # it keeps the hole full and fills each stand
         if isfinite(bit):
             if abs(moved := bit - s.bit) < FAR:
                 area = self._steel + self._bore
-                if rig in TRIPPING:  # the trip tank keeps the hole full and fills the bore
-                    area = self._steel if self.tanks.trip_tank.known else 0.0
+                if trip:  # the mud in the bore stays, or comes down into the hole
+                    area = 0.0 if not beside else self._steel if moved < 0 else area
                 s.booked += area * moved
                 s.shifted += area * moved
-            s.travelled += abs(bit - s.bit) if isfinite(s.bit) else 0.0
+                s.travelled += abs(moved)
             s.bit = bit
-        if s.flow > PUMPING:
-            s.travelled = 0.0
         if isfinite(stands):
-            # On a trip the bore is filled from the trip tank, or not at all.
-            if (added := stands - s.stands) > 0 and isfinite(length) and s.travelled < TRIP:
-                s.booked -= self._bore * length * added
+            added = stands - s.stands
+            if added > 0 and isfinite(length) and (beside or not trip):
+                filled = self._bore * length * added
+                s.booked -= filled
+                s.shifted -= filled if trip else 0.0  # else the pumps fill it, when they start
             s.stands = stands
         gone = lagged if isfinite(lagged) else hole
         if isfinite(gone):
