@@ -22,6 +22,8 @@ CALLED: dict[str, str] = {
     "over_range": "sensor_fault",
 }  # fmt: skip
 """What a detector should call a kind that has another name here."""
+SHORT_TRIP = 14
+"""Stands that are pulled, in a tour, for an event that needs a trip. [-]"""
 
 
 def event(
@@ -54,7 +56,8 @@ def event(
         Start. [s from the start of the run]
     tour : Scenario, optional
         Run to put it in, such as one of `quiet`; its ground and noise are kept. Events that need a
-        stop of the pumps add one; ``swab`` and ``overpull`` wait for its short trips.
+        stop of the pumps or a trip add one; ``influx_at_connection`` waits for the next
+        connection.
     ground, noise : str
         Where there is no tour: keys of `GROUNDS` and `CLASSES`.
     reacts : bool
@@ -70,7 +73,7 @@ def event(
     Raises
     ------
     InputError
-        If the kind is unknown or the size is not of its kind.
+        If the kind is unknown, the size is not of its kind, or it does not fit into a tour.
     """
     name = kind.replace("-", "_")
     rng = np.random.default_rng(np.random.SeedSequence([seed, 5]))
@@ -88,7 +91,12 @@ def event(
     start = float(round(rng.uniform(low, high))) if at is None else at
     parts = recipe.make(start, size)
     base = tour or Scenario("tour", "", ground=ground, noise=noise)
-    plan = _plan(base.plan, parts.plan, alone=tour is None)
+    if tour is None:
+        plan = _alone(base.plan, parts.plan)
+    elif "out" in parts.plan:
+        raise InputError(f"event {name}: the string is out of the hole; it fits into no tour")
+    else:
+        plan = _within(base.plan, parts.plan, start)
     called = CALLED.get(name, name)
     own = tuple(t if t.operation else replace(t, event=called) for t in parts.troubles)
     return replace(
@@ -118,14 +126,21 @@ def _size(name: str, recipe: Recipe, rate: float | None, severity: float | None)
     return size
 
 
-def _plan(plan: Plan, changes: Mapping[str, Any], alone: bool) -> Plan:
-    """Put the stops of an event into a plan; the rest of its wishes only where it is alone."""
-    stops = (*plan.stops, *changes.get("stops", ()))
-    rest = {k: v for k, v in changes.items() if k != "stops"} if alone else {}
+def _alone(plan: Plan, changes: Mapping[str, Any]) -> Plan:
+    """Return the plan of a run that is there for its event only."""
+    rest = dict(changes)
     if "paced" in rest:
         # The first stand must last until then at a usual rate: 16 m/h in altered tuff.
         rest["left"] = min(26.9, max(1.6, rest["paced"][0] * 16.0 / 3600))
-    return replace(plan, stops=stops, **rest)
+    return replace(plan, **rest)
+
+
+def _within(plan: Plan, changes: Mapping[str, Any], at: float) -> Plan:
+    """Put the stops and the trip of an event into the plan of a tour."""
+    trips = plan.short_trips
+    if changes.get("trip"):
+        trips = (*trips, (at - 60.0, SHORT_TRIP))
+    return replace(plan, stops=(*plan.stops, *changes.get("stops", ())), short_trips=trips)
 
 
 def all_events() -> tuple[Scenario, ...]:

@@ -70,6 +70,24 @@ def test_an_event_goes_into_a_tour_that_is_there(well: WellConfig) -> None:
     assert set(what.twin().troubles) == {*tour.troubles, *what.decoys}
 
 
+@pytest.mark.parametrize("kind", ["swab", "overpull"])
+def test_an_event_of_a_trip_brings_its_trip_into_a_tour(well: WellConfig, kind: str) -> None:
+    what = event(kind, seed=2, at=5000.0, tour=quiet(2, 2.0))
+    rig, twin = Rig(well, what, 2, 0.0), Rig(well, what.twin(), 2, 0.0)
+    rig.advance(9000.0)
+    twin.advance(9000.0)
+    subject = [e for e in rig.events if e.event == kind]
+    assert subject
+    assert 5000 <= subject[0].start < 8000
+    assert not [e for e in twin.events if e.event]
+    assert len(twin.connections) == len(rig.connections) > 20
+
+
+def test_a_string_that_is_out_of_the_hole_fits_into_no_tour() -> None:
+    with pytest.raises(InputError, match="fits into no tour"):
+        event("out-of-hole-gain", seed=1, tour=quiet(1, 2.0))
+
+
 @pytest.mark.parametrize(
     ("given", "said"),
     [
