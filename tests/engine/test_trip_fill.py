@@ -238,3 +238,27 @@ def _rig(stand: float) -> dict[str, Any]:
         "name": "rig", "block_weight_tf": 32.0, "lines": 10, "stand_length_m": stand,
         "crown_limit_m": 38.0,
     }  # fmt: skip
+
+
+def test_stands_a_little_short_count_as_whole_ones() -> None:
+    """Pipe is never quite equal: three stands of 28.2 m are three, not 2.97."""
+    table = trip(3, lambda _: 0.0)
+    bit = table["bit_depth"]
+    table["bit_depth"] = Block(bit.t, 2397.0 - 0.99 * (2397.0 - bit.value), bit.quality)
+    assert sheet(table)[OVERDUE].value[end_of(3)] == pytest.approx(3 / 5)
+
+
+def test_what_was_pulled_before_the_hole_was_circulated_full_is_no_part_of_the_trip() -> None:
+    """Ten metres up without pumps, then circulated in place, then the trip begins there."""
+    n = BEFORE + 30 + 90
+    moved = np.clip((np.arange(n) - BEFORE + 1) / 30, 0.0, 1.0)
+    on = np.arange(n) >= n - 50
+    on[-4:] = False
+    up = trip(
+        1, lambda _: 0.0, bit_depth=2397.0 - 10.0 * moved, in_slips=0.0, flow_in=0.03 * on,
+        standpipe_pressure=5e6 * on, rig_state=float(RigState.STATIC),
+        block_speed=np.where((moved > 0) & (moved < 1), 0.3, 0.0),
+    )  # fmt: skip
+    out = sheet(joined(up, later(trip(2, lambda _: DRY, bit=2387.0), float(n))))
+    assert bbl(out, EXPECTED, -1) == pytest.approx(2 * 0.74, abs=1e-6)
+    assert bbl(out, DIFFERENCE, -1) == pytest.approx(0.0, abs=1e-6)
