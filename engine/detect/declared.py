@@ -23,7 +23,7 @@ QUICK_S = 20.0
 """A fast transfer shows within this. [s]"""
 BACK_S = 1800.0
 """So far back a declaration that is late finds what it speaks of. [s]"""
-GRACE_S = 600.0
+GRACE_S = 300.0
 """It must have ended no longer ago than this. [s]"""
 STEP_S = 60.0
 """Looking back goes by such steps. [s]"""
@@ -127,7 +127,7 @@ class Absorbed:
     slower than the transfer before it begins, faster beside it, or goes on after it, is left over.
     What does not come before the declaration expires is not counted. A declaration that is late
     explains what came at its pace before, if that began within half an hour and ended
-    within ten minutes.
+    within five minutes.
     """
 
     past: deque[Point] = field(default_factory=deque)
