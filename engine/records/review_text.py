@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from datetime import datetime, timedelta
 from textwrap import wrap
 from typing import Any
 
@@ -11,6 +12,7 @@ from engine.config import WellConfig
 from engine.records.words import amount, label
 
 WIDTH = 80
+_NONE = timedelta()
 CAUTION = (
     "An additional aid, not a safety system and not the only alarm. Local rules, approved "
     "well-control procedures and licensed practice come first. It shows what the sensors sent; "
@@ -43,6 +45,7 @@ def review_text(found: Mapping[str, Any], config: WellConfig) -> str:
         *wrap(CAUTION, WIDTH),
         "",
         *_span(found["span"]),
+        *_unmeasured(found["span"], found["events"]),
         *_depth(found["depth"], units),
         *_section("TIME BY RIG STATE", _totals(found["states"])),
         *_section("ALARMS", (_alarm(a, labels, units) for a in found["alarms"])),
@@ -74,6 +77,20 @@ def _span(span: Mapping[str, Any]) -> Iterator[str]:
         return
     yield f"from {_time(span['start'])} to {_time(span['end'])} UTC"
     yield f"{span['frames']} frames, nothing known for {_long(span['missing_s'])}"
+
+
+def _unmeasured(span: Mapping[str, Any], events: Sequence[Mapping[str, Any]]) -> Iterator[str]:
+    """Say for how long the return gauge measured nothing, in whole minutes."""
+    if span["start"] is None:
+        return
+    start, end = (datetime.fromisoformat(span[key]) for key in ("start", "end"))
+    total = timedelta()
+    for event in events:
+        if event["kind"] == "return_flow_not_measured":
+            ended = datetime.fromisoformat(event["ended"]) if event["ended"] else end
+            total += max(min(ended, end) - max(datetime.fromisoformat(event["at"]), start), _NONE)
+    if total:
+        yield f"no return measurement {round(total / timedelta(minutes=1))} min"
 
 
 def _depth(depth: Mapping[str, Any], units: Mapping[str, str]) -> Iterator[str]:
