@@ -16,7 +16,7 @@ from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.pressure_bins import busy
 from engine.detect.settings_pressures import ReturnsSettings
-from engine.ops.primitives import Delay, previous
+from engine.ops.primitives import Delay, Dwell, previous
 from engine.ops.table import pick, times
 
 SURE_S = 20.0
@@ -34,8 +34,6 @@ class Gauge:
     settings: ReturnsSettings
     usual: float
     """Usual flow-in, NaN until it is known. [m3/s]"""
-    since: float = nan
-    """Since when nothing has returned. [s]"""
     level: float = nan
     """Unexplained volume at `level_at`. [m3]"""
     level_at: float = nan
@@ -56,7 +54,7 @@ class Gauge:
         return set_.share_in * self.usual if isfinite(self.usual) else set_.flow_in
 
     def step(
-        self, t: float, flow: float, share: float, bits: int, settled: float,
+        self, t: float, flow: float, share: float, empty_s: float, bits: int, settled: float,
         levels: tuple[float, float],
     ) -> int:  # fmt: skip
         """Go on by a bin and return why nothing is measured, 0 if something is. [-]
@@ -69,6 +67,8 @@ class Gauge:
             Flow-in, NaN if unknown. [m3/s]
         share : float
             Returns as a share of it, NaN if unknown. [-]
+        empty_s : float
+            So long have all samples shown none. [s]
         bits : int
             Quality of the return gauge.
         settled : float
@@ -79,7 +79,8 @@ class Gauge:
         set_, pumping = self.settings, flow >= self.least  # False if unknown
         if isfinite(share):
             self.silent = 0.0
-            self._read(t, flow, share, pumping and settled > set_.settle_s, levels)
+            due = pumping and settled > set_.settle_s and share < set_.empty_share
+            self._read(t, flow, share, empty_s if due else nan, levels)
         elif pumping and bits & Quality.FROZEN:
             self.why, self.silent = FROZEN, 0.0
         elif pumping and not bits & Quality.OUT_OF_RANGE:
@@ -89,8 +90,9 @@ class Gauge:
         return self.why
 
     def _read(
-        self, t: float, flow: float, share: float, due: bool, levels: tuple[float, float]
+        self, t: float, flow: float, share: float, gone: float, levels: tuple[float, float]
     ) -> None:
+        """Go on by a bin with a reading; `gone` is NaN where no returns are to be expected."""
         set_ = self.settings
         if share >= set_.empty_share:
             self.back = self.back if isfinite(self.back) else t
@@ -98,24 +100,22 @@ class Gauge:
                 self.why = 0
         else:
             self.back = nan
-        if share >= set_.empty_share or not due:
-            self.since, self.level, self.loss = nan, nan, False
+        if not isfinite(gone):
+            self.level, self.loss = nan, False
             if self.why != EMPTY:
                 self.why = 0
             return
         level, filtered = levels
-        if not isfinite(self.since):
-            self.since = t - BIN_S
         if not isfinite(self.level):
             self.level, self.level_at = filtered, t - BIN_S
-        gone, watched = t - self.since, t - self.level_at
+        watched = t - self.level_at
         if not (isfinite(level) and isfinite(self.level)):
             return
         falls = self.level - level >= set_.loss_share * flow * watched
         self.loss = falls or (self.loss and watched > SURE_S)
         if self.loss:
             self.why = 0
-        elif gone >= set_.empty_s and watched >= set_.empty_s:
+        elif min(gone, watched) >= set_.empty_s:
             self.why = EMPTY
 
 
@@ -123,7 +123,7 @@ class Gauge:
 class ReturnsNotMeasured:
     """Call a return gauge that measures nothing while mud is pumped.
 
-    Critical: it reads below 5 % of flow-in for 10 s at more than a fifth of the usual flow, and the
+    Critical: it reads below 5 % of flow-in for 8 s at more than a fifth of the usual flow, and the
     pits do not fall by three tenths of what is pumped (else it is a total loss, which has its own
     call; without pits the two cannot be told apart, and that one is called). Critical at once, in
     every state: a reading outside of the gauge's range for two samples; it is never taken as
@@ -135,7 +135,7 @@ class ReturnsNotMeasured:
 
     kinds: ClassVar[tuple[str, ...]] = ("return_flow_not_measured",)
     rule: ClassVar[str] = (
-        "Returns below 5 % of flow-in for 10 s without a loss in the pits, a frozen or silent "
+        "Returns below 5 % of flow-in for 8 s without a loss in the pits, a frozen or silent "
         "gauge while pumping, or a reading out of its range."
     )
     settings: ReturnsSettings
@@ -143,6 +143,8 @@ class ReturnsNotMeasured:
     """Usual flow-in, from the well file. [m3/s]"""
     gauge: Gauge = field(init=False)
     over: Delay = field(init=False)
+    runs: tuple[Dwell, Dwell] = field(default_factory=lambda: (Dwell(), Dwell()))
+    """Of samples that show no returns: by flow and by share."""
     seen_flow: bool = False
     """A flow was read, not only a share."""
     newest: tuple[int, float, bool] = (0, 0.0, False)
@@ -196,23 +198,39 @@ class ReturnsNotMeasured:
         reading = np.where(wild[1] & ~wild[0], share.value, flow.value)
         return self.over.process(flow.t, wild[0] | wild[1])[0], reading
 
+    def _empty(self, rows: Table) -> tuple[FloatArray, FloatArray]:
+        """Return for how long flow and share have shown no returns, shape (n,) each. [s]"""
+        least = self.settings.empty_share
+        t, flow = times(rows), pick(rows, "flow_in").usable()
+        none = (
+            pick(rows, "flow_out").usable() < least * flow,
+            pick(rows, "flow_out_share").usable() < least,
+        )
+        by_flow, by_share = (
+            np.where(mask, t - run.process(t, mask), 0.0)
+            for mask, run in zip(none, self.runs, strict=True)
+        )
+        return by_flow, by_share
+
     def _bins(self, seen: Seen) -> list[tuple[int, float, bool]]:
         """Return why, sight and whether it was declared for each bin."""
         bins, balance, out = seen.bins, seen.balance, []
+        by_flow, by_share = (run[bins.row].tolist() for run in self._empty(seen.rows))
         rows = zip(
             bins.t.tolist(), bins["flow_in"].tolist(), bins["flow_out"].tolist(),
             bins["flow_out_share"].tolist(), bins.quality["flow_out"].tolist(),
             bins.quality["flow_out_share"].tolist(), balance["settled"].tolist(),
-            balance["unexplained"].tolist(), balance["filtered"].tolist(), strict=True,
+            balance["unexplained"].tolist(), balance["filtered"].tolist(), by_flow, by_share,
+            strict=True,
         )  # fmt: skip
-        for t, flow, measured, share, bits, share_bits, settled, level, filtered in rows:
+        for t, flow, measured, share, bits, bits_2, settled, level, filtered, run, run_2 in rows:
             self.seen_flow |= isfinite(measured)
             if self.usual is None and settled > 2 * self.settings.settle_s and isfinite(flow):
                 self.gauge.usual = max(flow, self.gauge.usual)
             returned = measured / max(self.gauge.least, flow)
             if not self.seen_flow:
-                returned, bits = share, share_bits
-            why = self.gauge.step(t, flow, returned, bits, settled, (level, filtered))
+                returned, bits, run = share, bits_2, run_2
+            why = self.gauge.step(t, flow, returned, run, bits, settled, (level, filtered))
             idle = isfinite(flow) and flow <= 0
             sight: float = NOT_ON_WATCH if idle else 0
             if not isfinite(flow):

@@ -86,8 +86,8 @@ class ReturnsSettings(Model):
     """Stands for it until a usual flow is known."""
     empty_share: Share = 0.05
     """Returns below this share of flow-in are none."""
-    empty_s: Positive = 10.0
-    """For so long: two bins, with a third as the reading falls; 20 s in all."""
+    empty_s: Positive = 8.0
+    """Every sample of so long: with a reading that takes 5 s to fall and a bin to end, 18 s."""
     settle_s: NotNegative = 90.0
     """So long may the flow line take to fill after a start of the pumps. common practice"""
     loss_share: Share = 0.3
