@@ -37,7 +37,8 @@ class PressurePair(Model):
     """Two pressures that should agree whenever the fluid between their gauges is connected."""
 
     name: Text
-    channels: Annotated[tuple[Gauge, ...], Field(min_length=2, max_length=2)]
+    channels: tuple[Gauge, ...]
+    """Two of them."""
     limit: Pressure
     """They may differ by so much. [Pa]"""
     seconds: Positive = 60.0
@@ -52,7 +53,9 @@ class PressurePair(Model):
     @model_validator(mode="after")
     def _can_be_compared(self) -> PressurePair:
         problems = []
-        if self.channels[0] == self.channels[1]:
+        if len(self.channels) != 2:
+            problems.append(("channels", f"{len(self.channels)} given; a pair is two gauges"))
+        elif self.channels[0] == self.channels[1]:
             problems.append(("channels", f"{self.channels[0]!r} twice; name two different gauges"))
         if not (self.connected or self.in_test):
             text = "never connected: name rig states here, or let in_test = true"
