@@ -37,7 +37,7 @@ def test_a_pair_is_read_in_si_and_compared_in_a_test_by_default() -> None:
         ({"channels": ["expected_pressure", "kill_line_pressure"]}, "is worked out here"),
         ({"channels": ["kill_line_presure", "annulus_pressure"]}, "did you mean 'kill_line_pres"),
         ({"channels": ["annulus_pressure"] * 2}, "twice; name two different gauges"),
-        ({"channels": ["annulus_pressure"]}, "pressure_pairs.0.channels: 1 given; a pair is two gauges"),
+        ({"channels": ["annulus_pressure"]}, "channels: 1 given; a pair is two gauges"),
         ({"in_test": False}, "never connected: name rig states here, or let in_test = true"),
         ({"connected": ["statik"]}, "no rig state 'statik'; did you mean 'static'?"),
         ({"limit_psi": 0.0}, "pressure_pairs.0.limit_psi"),

@@ -54,10 +54,16 @@ def test_sc02_twin_drains_back_and_holds_its_pressure() -> None:
     assert calls(rig(n, flow(n, 600.0), returns, psi), least="advice") == []
 
 
-def bypass(n: int, minutes: float) -> np.ndarray:
-    """Return a gauge that the mud goes past from 900 s on."""
-    end = 900 + 60 * minutes
-    return ramp(n, (900, 820.0), (905, 3.0), (end, 3.0), (end + 5, 820.0))
+def bypass(n: int, minutes: float, at: int = 900) -> np.ndarray:
+    """Return a gauge that the mud goes past."""
+    end = at + 60 * minutes
+    return ramp(n, (at, 820.0), (at + 5, 3.0), (end, 3.0), (end + 5, 820.0))
+
+
+@pytest.mark.parametrize("late", range(1, 5))
+def test_sc03_is_in_time_wherever_the_bins_begin(late: int) -> None:
+    found = calls(rig(1200, 800.0, bypass(1200, 34.0, 900 + late)))
+    assert first(found, "critical") - 900 - late <= 20
 
 
 def test_sc03_returns_that_go_past_the_gauge() -> None:
