@@ -94,7 +94,7 @@ class PackOff:
         returns_at = at.t if returns_down(at, set_.returns) else s.returns_at
         base = s.base
         if at.shift == 0.0 or (not s.severity and at.t - at.step.seen_at > FORGET_S):
-            base = at.shift
+            base = max(at.shift, 0.0)  # what comes back after a fall is no rise
         if isnan(at.now):
             return PackState(
                 s.high, s.alone, torque_at, returns_at, s.back, s.severity, base, s.press

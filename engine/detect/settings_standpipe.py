@@ -39,7 +39,7 @@ class WashoutSettings(Model):
     """Of the sum, in standard deviations: best for a fall of twice that."""
     least: Share = 0.006
     """A smaller fall is not called: mud that thins does as much."""
-    advice: Share = 0.6
+    advice: Share = 0.75
     """Of the limit of the sum."""
 
 

@@ -20,8 +20,8 @@ from typing import NamedTuple
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, SEES, Seen
 from engine.detect.settings_standpipe import StandpipeSettings
-from engine.detect.standpipe_fall import RETURNS_OFF, Fall, Fallen
-from engine.detect.standpipe_reference import BLOCK_S, Reference
+from engine.detect.standpipe_fall import Fall, Fallen
+from engine.detect.standpipe_reference import BLOCK_S, USUAL, Reference
 from engine.detect.standpipe_steps import NEVER, Moment, Step, Steps
 from engine.detect.standpipe_witness import Mud, Torque
 
@@ -41,10 +41,15 @@ MEAN = 3
 """Bins of the short mean. [-]"""
 RETURNS_BINS = 12
 """Bins of the mean of the returns: a minute, as their noise is of. [-]"""
-AFTER = 10
-"""Bins in which a new step is measured once more: the first 15 s are still rising. [-]"""
+AFTER = 24
+"""Bins in which a new step is measured once more: the first 15 s are still rising, and two minutes
+of noise even out. [-]"""
 PACKS = 4.0
 """Torque above usual, in its standard deviations, that tells a pack-off from a step. [-]"""
+GRIPS = 1.25
+"""Torque after a rise over that before it that does the same. [-]"""
+RETURNS_LOST = 0.05
+"""Returns this much down, and three times the noise of the gauge, before a step. [-]"""
 CALM = 4.0
 """Sum above which blocks no longer teach the noise. [-]"""
 
@@ -122,8 +127,8 @@ class Standpipe:
             return self._out
         bins, b = seen.bins, seen.balance
         names = (
-            "standpipe_pressure", "flow_in", "expected_pressure", "density_in", "bit_depth",
-            "on_bottom", "torque", "rotary", "hook_load", "strokes", "lag_strokes",
+            "standpipe_pressure", "flow_in", "flow_in_mean", "expected_pressure", "density_in",
+            "bit_depth", "on_bottom", "torque", "rotary", "hook_load", "strokes", "lag_strokes",
             "pump_1_rate", "pump_2_rate", "pump_3_rate",
         )  # fmt: skip
         parts = ("pumping", "settled", "flow_excess", "flow_noise", "filtered")
@@ -136,9 +141,9 @@ class Standpipe:
         return self._out
 
     def _bin(
-        self, t: float, p: float, q: float, expected: float, density: float, bit: float,
-        bottom: float, torque: float, rotary: float, hook: float, strokes: float, lag: float,
-        pump_1: float, pump_2: float, pump_3: float, pumping: float, settled: float,
+        self, t: float, p: float, middle: float, q: float, expected: float, density: float,
+        bit: float, bottom: float, torque: float, rotary: float, hook: float, strokes: float,
+        lag: float, pump_1: float, pump_2: float, pump_3: float, pumping: float, settled: float,
         excess: float, flow_noise: float, filtered: float,
     ) -> At:  # fmt: skip
         s, ref = self.state, self.reference
@@ -147,8 +152,8 @@ class Standpipe:
         renewed = self.mud.step(density, strokes, lag)
         if renewed:
             self._forget()
-        on = bottom > 0
-        if not isfinite(q):
+        on = bottom != 0.0  # unknown is taken as drilling
+        if not isfinite(middle):
             return At(t, NO_FLOW, step=s.step, shift=s.shift, fall=self.fall.state)
         if not pumping or q <= 0:
             self._stop()
@@ -174,7 +179,8 @@ class Standpipe:
                 lit = sum(1 << i for i, x in enumerate((pump_1, pump_2, pump_3)) if x > 0.1)
                 ref.begins(sum(s.flows) / len(s.flows), lit)
                 s.ready, s.flows = True, ()
-        r = ref.residual(p, q, expected, on)
+        # The expected pressure is that of the median.
+        r = ref.residual(p, q, expected * (q / middle) ** USUAL, on)
         returns = excess / q if settled > RETURNS_S else nan
         self._returns.append(returns)
         known = [x for x in self._returns if isfinite(x)]
@@ -185,8 +191,8 @@ class Standpipe:
             return At(t, LEARNING, returns=back, torque=twist, noise=ref.state.noise)
         total = r
         if s.ready:
-            packs = twist > PACKS or back < -RETURNS_OFF
-            self._step(Moment(t, r, hook, torque, returns, on), packs)
+            away = back < -max(RETURNS_LOST, 3 * flow_noise / q)
+            self._step(Moment(t, r, hook, torque, returns, on), twist > PACKS, away)
             r = total - s.shift
         self._short.append(total)
         if s.ready:
@@ -218,14 +224,15 @@ class Standpipe:
         self.fall.clear()
         self.state.step, self.state.shift, self.state.back = NEVER, 0.0, 0
 
-    def _step(self, now: Moment, packs: bool) -> None:
+    def _step(self, now: Moment, twist: bool, away: bool) -> None:
         """Take steps out of the residual, and put them back when the pressure is back.
 
-        A rise with torque, or with less coming back, is a pack-off and will go back slowly.
+        A rise with torque is a pack-off and will go back slowly; so will what goes with returns
+        that are lost.
         """
         s, ref = self.state, self.reference
         step = self.steps.next(now, 2 * ref.state.noise)
-        if step is not None and not (packs and step.size > 0):
+        if step is not None and not (away or (step.size > 0 and (twist or step.torque > GRIPS))):
             s.step = step
             s.shift += step.size
             s.after, s.back = (), 0

@@ -24,6 +24,9 @@ from engine.detect.standpipe_steps import Step
 AGREES = (0.5, 1.7)
 """The returns may fall by 0.5 to 1.7 times what the pressure says of the flow: a lame pump. [-]"""
 
+PLAIN = 0.1
+"""Where pressure and hook load fall by so much, the torque need not fall by more: off bottom there
+is none of the bit to lose. [-]"""
 ENDS_S = 30.0
 """The pressure must be back for so long. [s]"""
 
@@ -117,4 +120,5 @@ def parted(step: Step, settings: TwistOffSettings) -> bool:
     """Whether hook load and torque have gone with the pressure."""
     if not (step.size < -settings.pressure and step.hook_load < 1 - settings.hook_load):
         return False
-    return not step.torque >= settings.torque
+    much = step.size < -PLAIN and step.hook_load < 1 - PLAIN
+    return not step.torque >= (1 - PLAIN if much else settings.torque)

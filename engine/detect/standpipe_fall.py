@@ -72,7 +72,9 @@ class Fall:
         """Take one block in."""
         set_, s = self.settings, self.state
         limit = reference.limit(set_.false_alarms_per_tour, set_.reference_value)
-        sum_ = min(step_up(s.sum_, -z, set_.reference_value), CAP * limit)
+        # A level from few blocks is off by its standard error.
+        k = set_.reference_value + reference.unsure
+        sum_ = min(step_up(s.sum_, -z, k), CAP * limit)
         if sum_ == 0.0:
             self.state = Fallen(0.0, limit, t, correlation=reference.correlation)
             return

@@ -46,6 +46,8 @@ class ReferenceState:
     level: float = nan
     first: tuple[float, ...] = ()
     """Blocks that the first level is made of. [-]"""
+    drilling: bool = True
+    """Whether the level was learnt on bottom."""
     blocks: int = 0
     exponent: float = 0.0
     """What was learnt of it, added to the model's. [-]"""
@@ -64,6 +66,7 @@ class ReferenceState:
     """Off bottom, less than on bottom. [-]"""
     off_blocks: int = 0
     noise: float = nan
+    noise_blocks: int = 0
     covariance: float = 0.0
     last: float = nan
     far: int = 0
@@ -96,6 +99,11 @@ class Reference:
         """Of neighbouring blocks, from 0 to 0.6. [-]"""
         return min(max(self.state.covariance / self.state.noise**2, 0.0), 0.6)
 
+    @property
+    def unsure(self) -> float:
+        """Standard error of the level, in standard deviations of a block. [-]"""
+        return 1 / sqrt(max(self.state.blocks, 1))
+
     def limit(self, false_alarms: float, k: float) -> float:
         """Return the limit of a sum that gives so many false alarms in 12 h. [-]"""
         return correlated_limit(BLOCKS_PER_TOUR / false_alarms, k, self.correlation)
@@ -109,11 +117,16 @@ class Reference:
             self.state.model = model
             s = self.state
         x = log(pressure) - (log(expected) if model else USUAL * rate) - s.exponent * rate
-        return x - (s.level if self.learnt else 0.0) - (0.0 if on_bottom else s.off)
+        return (
+            x - (s.level if self.learnt else 0.0) - (0.0 if on_bottom or not s.drilling else s.off)
+        )
 
     def forget(self) -> None:
         """Begin anew: another mud or another string. The noise of the gauge is kept."""
-        self.state = ReferenceState(noise=self.state.noise, model=self.state.model)
+        old = self.state
+        self.state = ReferenceState(
+            noise=old.noise, model=old.model, rate=old.rate, pumps=old.pumps
+        )
 
     def begins(self, flow: float, pumps: int) -> None:
         """The flow has become steady: find out whether it is the rate of before."""
@@ -141,10 +154,13 @@ class Reference:
         """
         s, set_ = self.state, self.settings
         if not self.learnt:
-            if on_bottom or not s.first:
-                s.first = (*s.first, mean)
+            s.first = (*s.first, mean) if on_bottom == s.drilling else (mean,)
+            s.drilling = on_bottom
             if len(s.first) >= set_.learn_blocks:
                 self._first()
+            return nan
+        if on_bottom and not s.drilling:
+            self.forget()  # a motor takes more on bottom: only drilling makes a lasting level
             return nan
         if abs(log(flow) - s.rate) > set_.rate_change:
             self.begins(flow, s.new_pumps if self.at_new_rate else s.pumps)
@@ -154,7 +170,7 @@ class Reference:
             if len(s.again) >= set_.learn_blocks:
                 self._new_rate()
             return nan
-        if not on_bottom and s.off_blocks < set_.learn_blocks:
+        if not on_bottom and s.drilling and s.off_blocks < set_.learn_blocks:
             if quiet and OFF_BOTTOM[0] < mean + s.off < OFF_BOTTOM[1]:
                 s.off_blocks += 1
                 s.off += mean / s.off_blocks
@@ -176,14 +192,14 @@ class Reference:
 
     def _first(self) -> None:
         s = self.state
-        s.level = median(s.first)
+        s.level = trimmed(s.first)
         spread = 1.4826 * median([abs(x - s.level) for x in s.first])
         s.noise = max(sqrt(0.5 * (s.noise**2 + spread**2)), self.settings.noise_floor)
         s.blocks, s.first = len(s.first), ()
 
     def _new_rate(self) -> None:
         s = self.state
-        mean = median(s.again)
+        mean = trimmed(s.again)
         shift = min(max(mean, -s.tolerance), s.tolerance)
         change = s.new_rate - s.rate
         if abs(change) > TEACHES and s.new_pumps == s.pumps:
@@ -194,23 +210,30 @@ class Reference:
             s.taught = True
             shift -= (s.exponent - old) * change
         s.level += shift
-        s.rate, s.pumps = s.new_rate, s.new_pumps
+        s.rate, s.pumps, s.blocks = s.new_rate, s.new_pumps, len(s.again)
         s.tolerance, s.again = 0.0, ()
 
     def _learn(self, z: float, on_bottom: bool) -> None:
         s, set_ = self.state, self.settings
         s.blocks += 1
         weight = max(BLOCK_S / set_.reference_s, 1 / s.blocks)
-        if on_bottom:
+        if on_bottom or not s.drilling:
             s.level += weight * s.noise * z
         else:
             s.off += weight * s.noise * z
 
     def _noise(self, z: float) -> None:
         s = self.state
-        memory = max(1 / NOISE_BLOCKS, 1 / s.blocks)
+        s.noise_blocks += 1
+        memory = max(1 / NOISE_BLOCKS, 1 / (s.noise_blocks + self.settings.learn_blocks))
         out = min(max(z, -3.0), 3.0) * s.noise
         if isfinite(s.last):
             s.covariance += memory * (out * s.last - s.covariance)
         s.last = out
         s.noise = max(sqrt(s.noise**2 + memory * (out**2 - s.noise**2)), self.settings.noise_floor)
+
+
+def trimmed(x: tuple[float, ...]) -> float:
+    """Mean without the fifth that is lowest and the fifth that is highest."""
+    rest = sorted(x)[len(x) // 5 : len(x) - len(x) // 5]
+    return sum(rest) / len(rest)

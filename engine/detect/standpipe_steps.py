@@ -12,7 +12,7 @@ from engine.detect.bins import BIN_S
 NOW, BETWEEN, BEFORE = 3, 3, 4
 """Bins that must lie flat after a step, that it may take, and that it is compared with. [-]"""
 SPAN = NOW + BETWEEN + BEFORE
-FLAT = 0.25
+FLAT = 0.12
 """Share of a step by which the pressure may still move after it. [-]"""
 SHARP = 0.6
 """Share of a step that every bin after it must show. [-]"""
@@ -88,7 +88,7 @@ class Steps:
             return None  # back to what is usual
         if abs(size) < self.least or min(abs(x - level) for x in ends) < SHARP * self.least:
             return None
-        if abs(ends[-1] - ends[0]) > FLAT * abs(size) + 2 * noise:
+        if abs(ends[-1] - ends[0]) > FLAT * abs(size) + 1.5 * noise:
             return None
         if max(m.r for m in before) - min(m.r for m in before) > 0.5 * abs(size) + 2 * noise:
             return None  # it was on its way before: no step

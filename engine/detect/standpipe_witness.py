@@ -5,13 +5,19 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field
 from math import isfinite, nan, sqrt
+from statistics import median
 
 from engine.detect.bins import BIN_S
 
 MEAN = 3
 """Bins of the short mean. [-]"""
-LEARNS = 24
-"""Short means that make the first reference of the torque: two minutes. [-]"""
+LEARNS, OFF_LEARNS = 24, 4
+"""Short means that make the first reference of the torque: two minutes of drilling; off bottom a
+connection leaves no more time. [-]"""
+UNSURE = 0.03
+"""Least spread of the reference off bottom, as a share. [-]"""
+STUCK = 0.2
+"""Torque off bottom that is so much above usual is no past to compare with. [-]"""
 TORQUE_S = 900.0
 """Time constant of the torque's reference: the rock changes within metres. [s]"""
 TURNING = 1.0
@@ -91,9 +97,11 @@ class Torque:
     """
 
     on: Usual = field(default_factory=Usual)
-    off: Usual = field(default_factory=Usual)
+    off: deque[float] = field(default_factory=lambda: deque(maxlen=LEARNS))
+    """Short means off bottom: their median is the reference. [N m]"""
     short: deque[float] = field(default_factory=lambda: deque(maxlen=MEAN))
     was_on: bool = False
+    wait: int = 0
 
     def step(
         self, torque: float, rotary: float, on_bottom: bool, steady: bool
@@ -111,21 +119,33 @@ class Torque:
             return nan, nan
         if on_bottom != self.was_on:
             self.short.clear()
-            self.was_on = on_bottom
+            self.was_on, self.wait = on_bottom, MEAN
+        if self.wait:  # the weight comes and goes within some seconds
+            self.wait -= 1
+            return nan, nan
         self.short.append(torque)
         if len(self.short) < MEAN:
             return nan, nan
         mean = sum(self.short) / MEAN
-        own = self.on if on_bottom else self.off
-        usual = own if own.seen >= LEARNS else self.on
+        usual, spread = self._usual(on_bottom)
         times = share = nan
-        if usual.seen >= LEARNS and usual.mean > 0:
-            spread = max(usual.spread, 0.01 * usual.mean)
-            times, share = (mean - usual.mean) / spread, mean / usual.mean - 1
-        # A stuck string off bottom is no past to compare with.
-        if steady and not (own is self.off and own.seen < LEARNS and share > 0.1):
-            self._learn(own, mean)
+        if usual > 0:
+            times, share = (mean - usual) / spread, mean / usual - 1
+        if steady and on_bottom:
+            self._learn(self.on, mean)
+        elif steady and not share > STUCK:
+            self.off.append(mean)
         return times, share
+
+    def _usual(self, on_bottom: bool) -> tuple[float, float]:
+        """Return the reference and its spread, NaN while there is none."""
+        if not on_bottom and len(self.off) >= OFF_LEARNS:
+            usual = median(self.off)
+            apart = 1.4826 * median([abs(x - usual) for x in self.off])
+            return usual, max(apart, UNSURE * usual)
+        if self.on.seen < LEARNS:
+            return nan, nan
+        return self.on.mean, max(self.on.spread, 0.01 * self.on.mean)
 
     def _learn(self, usual: Usual, mean: float) -> None:
         usual.seen += 1

@@ -22,7 +22,8 @@ class TwistOff:
     """Call a parted string from three steps within half a minute while pumping.
 
     Pressure and hook load step down by 5 per cent and more and less than 60 per cent of the
-    torque is left; where no torque is known, two do. What looks like it: a lost nozzle leaves the
+    torque is left; if both fall by 10 per cent, 90 per cent of the torque (off bottom the bit has
+    none to lose); where no torque is known, two do. What looks like it: a lost nozzle leaves the
     hook load, weight put on the bit leaves the pressure, slips and stops of the pumps change the
     flow and are not compared.
 
@@ -33,7 +34,7 @@ class TwistOff:
     kinds: ClassVar[tuple[str, ...]] = ("twist_off",)
     rule: ClassVar[str] = (
         "Standpipe pressure and hook load step down by 5 % or more together at the same flow, and "
-        "less than 60 % of the torque is left."
+        "less than 60 % of the torque is left (90 % if both fall by 10 %)."
     )
     settings: TwistOffSettings
     standpipe: Standpipe

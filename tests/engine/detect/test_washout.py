@@ -179,6 +179,17 @@ def test_it_says_that_it_is_learning() -> None:
     assert 300 <= out[1][0] <= 360
 
 
+def test_circulating_off_bottom_is_a_reference_until_drilling_begins() -> None:
+    """With a motor the pressure is 12 % higher on bottom: no rise, but another reference."""
+    n = 4200
+    on = np.where(np.arange(n) < 1500, 0.0, 1.0)
+    rows = drilling(n, on_bottom=on, pressure=0.12 * (on - 1), torque_by=0.6 * (on - 1))
+    assert [x for x in calls(rows) if x[2] != "advice"] == []
+    assert [x[1] for x in blind(rows, "washout")] == ["blind", "sees", "blind", "sees"]
+    leak = drilling(n, on_bottom=0.0, pressure=-ramp(n, START, 60.0, 0.02))
+    assert 0 < first(calls(leak), "washout", "warning") < 300
+
+
 def test_fewer_false_alarms_wanted_need_more_evidence() -> None:
     rows = drilling(noise=0.006, pressure=-ramp(N, START, 60.0, 0.01))
     strict = Detect(washout=WashoutSettings(false_alarms_per_tour=1e-5))
