@@ -13,6 +13,17 @@ def seed(text: str) -> int:
     return int(text)
 
 
+def seeds(text: str) -> range:
+    """Return the seeds from the first to the last, ``10000-10027``; one alone is itself."""
+    first, dash, last = text.partition("-")
+    if not first.strip().isdecimal() or (dash and not last.strip().isdecimal()):
+        raise argparse.ArgumentTypeError(f"must be seeds such as 1-20, got {text!r}")
+    low, high = int(first), int(last) if dash else int(first)
+    if high < low:
+        raise argparse.ArgumentTypeError(f"the first seed must not be above the last, got {text!r}")
+    return range(low, high + 1)
+
+
 def above_zero(text: str) -> float:
     """Return a finite number above 0."""
     value = _number(text)
@@ -36,8 +47,13 @@ def _number(text: str) -> float:
         return -inf  # refused by both
 
 
-def baud(text: str) -> int:
+def count(text: str) -> int:
     """Return a whole number above 0."""
     if not text.strip().isdecimal() or int(text) == 0:
         raise argparse.ArgumentTypeError(f"must be a whole number above 0, got {text!r}")
     return int(text)
+
+
+def baud(text: str) -> int:
+    """Return a whole number above 0."""
+    return count(text)

@@ -13,6 +13,7 @@ from textwrap import fill
 
 from engine.errors import InputError, RigError
 from tui.arguments import above_zero, baud, not_negative, seed
+from tui.evaluate_options import evaluate_options
 
 OK, PROBLEM, BAD_USE = 0, 1, 2
 """Exit codes: all well, a problem was found, the command was used wrongly."""
@@ -210,6 +211,11 @@ def parser() -> argparse.ArgumentParser:
     calc.add_argument("--json", action="store_true")
     calc.add_argument("--units", choices=["metric", "oilfield"], default="metric",
                       help="of the results (default metric)")  # fmt: skip
+
+    evaluate_options(
+        add("evaluate", "evaluate:run", "how good the detectors are, on the synthetic rig",
+            "evaluate --seeds 1-14 --kinds influx loss --out evaluation.md")
+    )  # fmt: skip
 
     add("doctor", "doctor:run", "what works on this machine, and what to do about the rest",
         "doctor")  # fmt: skip
