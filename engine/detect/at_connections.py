@@ -128,13 +128,19 @@ class AtConnections:
                 bins.row, severity.astype(np.int8), sight.astype(np.int8), reasons, details, edition
             )
 
+        # What it cannot compare yet, it does not ask about; the volume says so already.
+        asks = np.where(influx_sight > 1, SEES, influx_sight)
         return {
             "influx_at_connection": verdict(
                 influx, influx_sight, INFLUX_BLIND, lambda i: _volume(told[i])
             ),
             "flow_pumps_off": verdict(flow, flow_sight, FLOW_BLIND, lambda i: _flow(told[i])),
             "ballooning": verdict(
-                asked, influx_sight, INFLUX_BLIND, lambda i: _question(told[i]), edition
+                asked,
+                asks,
+                INFLUX_BLIND[:1],
+                lambda i: _question(told[i]),
+                edition,
             ),
         }
 

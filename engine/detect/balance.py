@@ -183,7 +183,8 @@ class Balance:
             if not isfinite(s.zero):
                 s.zero, s.zero_flow = level, s.out
             raw = level - s.zero
-            s.declared = self.absorbed.step(t, raw, declared)
+            outside = [one for one in declared if not tanks.holds(one.what)]
+            s.declared = self.absorbed.step(t, raw, outside)
             unexplained = raw - s.declared
             weight = 1 - exp(-dt / self.settings.filter_s)
             old = s.filtered if isfinite(s.filtered) else unexplained

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
+from math import inf
 
 from engine.detect.bins import BIN_S
 from engine.detect.call import Declared
@@ -51,6 +52,10 @@ class Part:
     runs: bool = False
     whole: bool = False
     """All of it has come."""
+    given: float = 0.0
+    """By other tanks that are measured, when it was declared. [m3]"""
+    left: float = inf
+    """Of it, what did not come out of those. [m3]"""
 
     @property
     def sign(self) -> float:
@@ -77,9 +82,10 @@ class Part:
         self.taken, self.runs = min(came, most), end == 0
         self.whole = not self.runs and self.taken >= abs(self.one.volume)
 
-    def step(self, t: float, rest: float) -> None:
-        """Go on by one bin with `rest`, what no other declaration explains. [m3]"""
+    def step(self, t: float, rest: float, given: float) -> None:
+        """Go on by one bin with `rest`, what no other declaration explains, and `given`. [m3]"""
         one, seen = self.one, self.seen
+        self.left = abs(one.volume) - max(0.0, self.sign * (given - self.given))
         seen.append((t, self.sign * rest))
         while t - seen[0][0] > self.look + LOOK_S:
             seen.popleft()
@@ -105,7 +111,8 @@ class Part:
             return
         if self.runs:
             self.whole = _mean(seen, t, LOOK_S) - self.start >= abs(one.volume)
-            self.taken = abs(one.volume) if self.whole else self._most(t, seen[-1][1])
+            level = self.start + abs(one.volume) if self.whole else seen[-1][1]
+            self.taken = self._most(t, level)
 
     def end(self, t: float) -> float:
         """Return what has come of it when it is over, waves evened out. [m3]"""
@@ -115,7 +122,7 @@ class Part:
 
     def _most(self, t: float, level: float) -> float:
         fast = self.kept + FASTER * self.one.rate * (t - self.begun)
-        return max(0.0, min(level - self.start, fast, abs(self.one.volume)))
+        return max(0.0, min(level - self.start, fast, abs(self.one.volume), self.left))
 
 
 @dataclass(slots=True, eq=False)
@@ -136,7 +143,7 @@ class Absorbed:
     done: float = 0.0
     """Of declarations that are over. [m3]"""
 
-    def step(self, t: float, raw: float, declared: Sequence[Declared]) -> float:
+    def step(self, t: float, raw: float, declared: Sequence[Declared], given: float = 0.0) -> float:
         """Return what was declared and has come by `t`. [m3]
 
         Parameters
@@ -147,19 +154,22 @@ class Absorbed:
             Volume that is explained by nothing but declarations. [m3]
         declared : sequence of Declared
             All of them; those that are over are passed by.
+        given : float
+            By tanks outside the active set that are measured: what came out of them is in the
+            balance already, and is no longer owed. [m3]
         """
         for one in declared:
             if t > one.until:
                 part = self.parts.pop(one.at, None)
                 self.done += part.end(t) if part else 0.0
             elif one.at <= t and one.at not in self.parts:
-                part = self.parts[one.at] = Part(one)
+                part = self.parts[one.at] = Part(one, given=given)
                 part.seen.extend((at, part.sign * net) for at, net in self.past)
                 part.claim(self.past)
         total = self.done + sum(p.sign * p.taken for p in self.parts.values())
         for part in self.parts.values():
             others = total - part.sign * part.taken
-            part.step(t, raw - others)
+            part.step(t, raw - others, given)
             total = others + part.sign * part.taken
         self.past.append((t, raw - total))
         while t - self.past[0][0] > BACK_S:

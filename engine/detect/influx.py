@@ -10,6 +10,7 @@ import numpy as np
 
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.settings import InfluxSettings
+from engine.detect.since_onset import SinceOnset
 from engine.detect.volume_watch import VolumeWatch
 from engine.detect.witnesses import Witnesses
 
@@ -34,6 +35,7 @@ class Influx:
     settle_s: float
     watch: VolumeWatch = field(init=False)
     witnesses: Witnesses = field(default_factory=Witnesses)
+    tanks: SinceOnset = field(default_factory=SinceOnset)
 
     def __post_init__(self) -> None:
         self.watch = VolumeWatch(self.settings, 1.0, self.settle_s)
@@ -47,6 +49,7 @@ class Influx:
         pumping = seen.balance["pumping"] > 0
         sight[~pumping & (told.severity == 0)] = NOT_ON_WATCH
         excess = seen.balance["flow_excess"]
+        changes = self.tanks.process(seen, told.onset)
 
         def details(i: int) -> dict[str, Any]:
             return {
@@ -55,8 +58,8 @@ class Influx:
                 "onset": number(told.onset[i]),
                 "volume_sum_m3": number(told.by_volume[i]),
                 "flow_sum_m3": number(told.by_flow[i]),
-                "unexplained_m3": number(seen.balance["unexplained"][i]),
                 "flow_excess_m3_s": number(excess[i]),
+                **changes(i),
             }
 
         severity = told.severity.astype(np.int8)

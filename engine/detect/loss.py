@@ -11,6 +11,7 @@ import numpy as np
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number, own_witnesses
 from engine.detect.settings import LossSettings
+from engine.detect.since_onset import SinceOnset
 from engine.detect.volume_watch import VolumeWatch
 
 
@@ -29,6 +30,7 @@ class Losses:
     settings: LossSettings
     settle_s: float
     watch: VolumeWatch = field(init=False)
+    tanks: SinceOnset = field(default_factory=SinceOnset)
 
     def __post_init__(self) -> None:
         self.watch = VolumeWatch(self.settings, -1.0, self.settle_s)
@@ -37,6 +39,7 @@ class Losses:
         """Return the verdicts on each bin of the block."""
         bins, balance = seen.bins, seen.balance
         told = self.watch.process(seen, np.zeros(len(bins), np.bool_))
+        changes = self.tanks.process(seen, told.onset)
         pumping = balance["pumping"] > 0
         sight, reasons = blind(bins, "pit_volume", "flow_in")
         sight[~pumping & (told.severity == 0)] = NOT_ON_WATCH
@@ -48,8 +51,8 @@ class Losses:
                 "onset": number(told.onset[i]),
                 "volume_sum_m3": number(told.by_volume[i]),
                 "flow_sum_m3": number(told.by_flow[i]),
-                "unexplained_m3": number(balance["unexplained"][i]),
                 "flow_excess_m3_s": number(balance["flow_excess"][i]),
+                **changes(i),
             }
 
         loss = Verdict(bins.row, told.severity.astype(np.int8), sight, reasons, details)

@@ -69,7 +69,7 @@ class Transfers:
     A pump that moves mud into or out of the tanks that are counted makes a straight line of
     2 bbl/min or more while the return flow stays as it was: advice, "undeclared transfer?". It
     takes nothing from any other call, and only a declaration explains it. An influx shows in the
-    return flow and bends upwards; losses show there too; mud moved within the sum is flat. A
+    return flow, and so do losses; mud moved within the sum is flat. A
     declaration that brings 10 % and 3 bbl more than it said, or goes the other way, is a
     warning that names both volumes; one that is over with less than half is advice.
 

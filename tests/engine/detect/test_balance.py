@@ -237,3 +237,14 @@ def test_pipe_lowered_without_pumps_is_no_return_of_the_well() -> None:
     )  # fmt: skip
     off = out["off_volume"][~np.isnan(out["off_volume"])]
     assert np.abs(off).max() < 0.02
+
+
+def test_what_came_out_of_a_measured_reserve_is_not_owed_again() -> None:
+    """60 bbl declared and moved between measured tanks hide no influx of 4 bbl/min after it."""
+    move = moved(60 * BBL, 900) - 60
+    said = (Declared(T0 + 590.0, "reserve to active", 60 * BBL, 4 * BBL / 60, T0 + 2400.0),)
+    came = moved(40 * BBL, 600, start=1550) - 60
+    out = columns(
+        said, pit_volume=60 + move + came, reserve_volume=200 - move, flow_in=45 * L_S
+    )  # fmt: skip
+    assert out["unexplained"][-1] == pytest.approx(40 * BBL, rel=0.02)
