@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from engine.detect.at_connections import AtConnections
 from engine.detect.balance import Balance
 from engine.detect.board import Board
 from engine.detect.call import Detector
@@ -12,6 +13,7 @@ from engine.detect.loss import Losses
 from engine.detect.pressure_detectors import pressure_detectors
 from engine.detect.standpipe_detectors import standpipe_detectors
 from engine.detect.total_loss import TotalLoss
+from engine.detect.transfer import Transfers
 
 if TYPE_CHECKING:
     from engine.config import WellConfig
@@ -26,6 +28,8 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
         Losses(d.loss, settle),
         TotalLoss(d.loss),
         *pressure_detectors(config),
+        AtConnections(d.connection, settle),
+        Transfers(d.transfer),
         *standpipe_detectors(d),
     )
 

@@ -10,6 +10,7 @@ from typing import Annotated
 from pydantic import Field
 
 from engine.config_base import Model, NotNegative, Of, Positive, Share
+from engine.detect.settings_connections import ConnectionSettings, TransferSettings
 from engine.detect.settings_pressures import (
     AnnulusSettings,
     BleedSettings,
@@ -111,6 +112,8 @@ class Detect(Model):
     annulus: AnnulusSettings = AnnulusSettings()
     shut_in: ShutInSettings = ShutInSettings()
     returns: ReturnsSettings = ReturnsSettings()
+    connection: ConnectionSettings = ConnectionSettings()
+    transfer: TransferSettings = TransferSettings()
     standpipe: StandpipeSettings = StandpipeSettings()
     washout: WashoutSettings = WashoutSettings()
     nozzle: NozzleSettings = NozzleSettings()
