@@ -112,6 +112,8 @@ class Hoist:
     """Extra torque of a packed-off hole. [N m]"""
     tight: float = 0.0
     """Drag of a tight spot that the bit passes. [N]"""
+    ledge: float = 0.0
+    """The same, only on the way down. [N]"""
     parted: float = 0.0
     """Share of the string's weight that has come off. [-]"""
     jerk: float = 0.0
@@ -183,6 +185,8 @@ class Hoist:
         around = 0.0635 * self.rotary  # of the pipe's wall; turning takes drag off the axis [m/s]
         along = speed / (hypot(speed, around) + 0.005)
         drag = (DRAG * string + self.grip + self.tight) * along
+        if self.ledge and along < 0:
+            drag += self.ledge * along
         afloat = string * self._buoyancy + self.mud * G0 * self.geometry.steel * self.empty
         load = self.block_weight + c.hanging
         load += free * (afloat + above + drag - self.weight - LIFT * self.share**2)

@@ -50,6 +50,16 @@ def _overpull(at: float, newton: float) -> Parts:
     return Parts(spots, plan={"left": 0.4, "trip": 16, "back": True})
 
 
+def _take_weight(at: float, newton: float) -> Parts:
+    spots = tuple(Trouble("ledge", at, newton, 0.0, inf, 0.0, above=up) for up in TIGHT)
+    return Parts(spots, plan={"left": 0.4, "trip": 12, "back": True})
+
+
+def _hook_load_lost(at: float, share: float) -> Parts:
+    gone = Trouble("parted", at, share, 1.0, inf, 0.0)
+    return Parts((gone,), plan={"left": 0.4, "trip": 16})
+
+
 def _stick_slip(at: float, share: float) -> Parts:
     return Parts((_lasts("stick-slip", at, share),), (_lasts("more-torque", at, 0.2),))
 
@@ -83,6 +93,13 @@ RIG: dict[str, Recipe] = {
     "overpull": Recipe(
         "Tight spots on the way out and in", "N", 150e3, _overpull, (30.0, 30.0),
         ("trip_tank_volume",),
+    ),
+    "take_weight": Recipe(
+        "Ledges on the way in", "N", 150e3, _take_weight, (30.0, 30.0), ("trip_tank_volume",)
+    ),
+    "hook_load_lost": Recipe(
+        "Most of the string is lost on a trip", "share of its weight", 0.7, _hook_load_lost,
+        (900.0, 1500.0), ("trip_tank_volume",),
     ),
     "stick_slip": Recipe("The torque swings", "share of the torque", 0.4, _stick_slip),
     "drilling_break": Recipe("The rock becomes easier", "times as fast", 1.8, _break),

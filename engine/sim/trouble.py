@@ -73,6 +73,7 @@ EFFECTS: dict[str, Effect] = {
     "gas": _upset("gas"),
     "parted": _hoist("parted"),
     "tight": _hoist("tight", lambda f, h: h.tight > 0 and h.held == 0.0 and abs(h.speed) > 0.03),
+    "ledge": _hoist("ledge", lambda f, h: h.ledge > 0 and h.held == 0.0 and h.speed < -0.03),
     "stick-slip": _hoist("jerk", lambda f, h: h.jerk > 0 and h.weight > 0),
     "soft-rock": _hoist("ease"),
     "more-weight": _hoist("push"),

@@ -112,6 +112,24 @@ def test_tight_spots_pull_at_their_depths_and_nowhere_else(pair: Pair) -> None:
     assert not twin_rig.events
 
 
+def test_a_ledge_takes_weight_on_the_way_in_and_none_on_the_way_out(pair: Pair) -> None:
+    (rig, ledge), (_, twin) = pair("take-weight", 4200.0, at=30.0)
+    less = twin.sensors["hook_load"] - ledge.sensors["hook_load"]
+    down = ledge.truth["rig_state"] == RigState.TRIPPING_IN
+    assert less[down].max() > 0.4 * 150e3
+    assert np.abs(less[ledge.truth["rig_state"] == RigState.TRIPPING_OUT]).max() < 5e3
+    assert {e.event for e in rig.events} == {"take_weight"}
+
+
+def test_a_string_lost_on_a_trip_leaves_the_hook_light(pair: Pair) -> None:
+    """By hand: 70 % of 85 t in mud is gone from one second to the next, the block stays."""
+    (_, lost), (_, twin) = pair("hook-load-lost", 3000.0, at=900.0)
+    hanging = (lost.truth["in_slips"] == 0) & (lost.second > 905)
+    fall = twin.sensors["hook_load"][hanging] - lost.sensors["hook_load"][hanging]
+    assert 450e3 < np.median(fall) < 700e3
+    assert np.abs(twin.sensors["hook_load"] - lost.sensors["hook_load"])[:899].max() == 0
+
+
 def swing(torque: FloatArray, step: float, period: float) -> float:
     """Return how much of the variance lies within a tenth of `period`. [-]"""
     torque = torque - torque.mean()
