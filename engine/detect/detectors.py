@@ -12,6 +12,7 @@ from engine.detect.influx import Influx
 from engine.detect.loss import Losses
 from engine.detect.pressure_detectors import pressure_detectors
 from engine.detect.standpipe_detectors import standpipe_detectors
+from engine.detect.string_heat_detectors import string_heat_detectors
 from engine.detect.total_loss import TotalLoss
 from engine.detect.transfer import Transfers
 
@@ -31,6 +32,7 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
         AtConnections(d.connection, settle),
         Transfers(d.transfer),
         *standpipe_detectors(d),
+        *string_heat_detectors(config),
     )
 
 

@@ -35,6 +35,8 @@ EVENT_KINDS: tuple[str, ...] = (
     "twist_off",
     "pack_off",
     "overpull",
+    "take_weight",
+    "hook_load_lost",
     "stick_slip",
     "drilling_break",
     "pump_fault",
@@ -47,6 +49,7 @@ EVENT_KINDS: tuple[str, ...] = (
     "ballooning",
     "out_of_hole_gain",
     "gas_at_surface",
+    "bottoms_up_due",
     "shut_in_pressure_fall",
 )
 """Every kind of call."""

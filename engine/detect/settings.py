@@ -26,6 +26,14 @@ from engine.detect.settings_standpipe import (
     TwistOffSettings,
     WashoutSettings,
 )
+from engine.detect.settings_string_heat import (
+    DrillingBreakSettings,
+    GasSettings,
+    HookLoadLostSettings,
+    OverpullSettings,
+    StickSlipSettings,
+    TemperatureSettings,
+)
 from engine.units import BBL
 
 MINUTE = 60.0
@@ -120,3 +128,9 @@ class Detect(Model):
     pump_fault: PumpFaultSettings = PumpFaultSettings()
     pack_off: PackOffSettings = PackOffSettings()
     twist_off: TwistOffSettings = TwistOffSettings()
+    overpull: OverpullSettings = OverpullSettings()
+    hook_load_lost: HookLoadLostSettings = HookLoadLostSettings()
+    stick_slip: StickSlipSettings = StickSlipSettings()
+    drilling_break: DrillingBreakSettings = DrillingBreakSettings()
+    temperature_rise: TemperatureSettings = TemperatureSettings()
+    gas_at_surface: GasSettings = GasSettings()
