@@ -57,6 +57,14 @@ class Tanks:
         self.active = pit - self.first
         return pit + self.others
 
+    def holds(self, what: str) -> bool:
+        """Whether the other end of a transfer, told in words, is a tank in the sum.
+
+        Such a transfer changes nothing, so there is nothing to be explained by it.
+        """
+        ends = (("trip tank", self.trip_tank), ("reserve", self.reserve))
+        return any(name in what.lower() and tank.known for name, tank in ends)
+
     @property
     def others(self) -> float:
         """What the tanks outside the active set have gained. [m3]"""
