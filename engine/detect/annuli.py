@@ -62,8 +62,10 @@ class Behind:
             return
         self.known = True
         self.past.step(t, pressure)
-        first, low, set_ = self.past.points[0], self.past.low(), self.settings
-        self.rate = (pressure - first[1]) / (t - first[0]) if t > first[0] else nan
+        low, set_ = self.past.low(), self.settings
+        if self.past.first is not None:
+            began, from_ = self.past.first
+            self.rate = (pressure - from_) / (t - began) if t > began else nan
         rise = pressure - low
         self.fast = self.fast + 1 if rise >= self.rise else 0
         if rise >= set_.back * self.rise:

@@ -117,13 +117,15 @@ class BleedRebuild:
             rest[i] = busy(seen.jobs, t, "cementing", "pressure_test")
             rest[i] |= isfinite(flow) and not isfinite(off)
             for gauge, pressure in zip(self.gauges, pressures, strict=True):
+                if off >= self.settings.after_s and not rest[i]:
+                    gauge.step(t, pressure)
+                elif gauge.recent.first:
+                    gauge.forget()
                 if rest[i]:
                     gauge.said = Severity.NONE
-                if rest[i] or not off >= self.settings.after_s:
-                    gauge.forget()
-                else:
-                    gauge.step(t, pressure)
             said = [gauge.said for gauge in self.gauges]
+            if not any(said):
+                continue
             severity[i], which[i] = max(said), said.index(max(said))
             worst = self.gauges[which[i]]
             start[i] = worst.start if worst.said > Severity.ADVICE else worst.low

@@ -6,7 +6,6 @@ from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 from math import isfinite, nan
-from statistics import median
 
 import numpy as np
 
@@ -24,7 +23,7 @@ FORGET_S = 60.0
 
 def busy(jobs: Sequence[Job], t: float, *what: str) -> bool:
     """Whether one of the jobs `what` is declared at `t` [s]."""
-    return any(j.what in what and j.at < t <= j.until for j in jobs)
+    return bool(jobs) and any(j.what in what and j.at < t <= j.until for j in jobs)
 
 
 @dataclass(slots=True)
@@ -97,7 +96,8 @@ class Middle:
         self.newest.append(x)
         if len(self.newest) > self.size:
             self.newest.popleft()
-        return median(self.newest)
+        ranked, n = sorted(self.newest), len(self.newest)
+        return 0.5 * (ranked[(n - 1) // 2] + ranked[n // 2])
 
     def clear(self) -> None:
         """Forget everything."""
@@ -106,26 +106,42 @@ class Middle:
 
 @dataclass(slots=True)
 class Span:
-    """The numbers of the newest `seconds`."""
+    """The numbers of the newest `seconds`, of which only those that can still matter are kept."""
 
     seconds: float
     """[s]"""
-    points: deque[tuple[float, float]] = field(default_factory=deque)
+    first: tuple[float, float] | None = None
+    """Time [s] and number of the oldest."""
+    _all: deque[tuple[float, float]] = field(default_factory=deque)
+    _low: deque[tuple[float, float]] = field(default_factory=deque)
+    """Rising: each is the lowest of all from it to the newest."""
+    _high: deque[tuple[float, float]] = field(default_factory=deque)
 
     def step(self, t: float, x: float) -> None:
         """Take one more."""
-        self.points.append((t, x))
-        while self.points[0][0] < t - self.seconds:
-            self.points.popleft()
+        point, oldest = (t, x), t - self.seconds
+        low, high = self._low, self._high
+        while low and low[-1][1] >= x:
+            low.pop()
+        while high and high[-1][1] <= x:
+            high.pop()
+        for points in (self._all, low, high):
+            points.append(point)
+            while points[0][0] < oldest:
+                points.popleft()
+        self.first = self._all[0]
 
     def low(self) -> float:
         """Return the lowest, NaN if there is none."""
-        return min((x for _, x in self.points), default=nan)
+        return self._low[0][1] if self._low else nan
 
     def high(self) -> float:
         """Return the highest, NaN if there is none."""
-        return max((x for _, x in self.points), default=nan)
+        return self._high[0][1] if self._high else nan
 
     def clear(self) -> None:
         """Forget everything."""
-        self.points.clear()
+        if self.first is not None:
+            self.first = None
+            for points in (self._all, self._low, self._high):
+                points.clear()

@@ -71,7 +71,7 @@ class PressureRisePumpsOff:
             elif not isfinite(off):
                 self._forget()
             else:
-                self._bin(t, off, self.middle.step(t, pressure))
+                self._bin(t, off, pressure)
             severity[i] = self.said
             start[i] = self.start if self.said > Severity.ADVICE else self.lowest
         sight, reasons = blind(bins, "flow_in", "standpipe_pressure")
@@ -97,7 +97,10 @@ class PressureRisePumpsOff:
     def _bin(self, t: float, off: float, pressure: float) -> None:
         """Go on by a bin with the pumps off; pressure may be unknown."""
         set_ = self.settings
-        if off < set_.settle_s or not isfinite(pressure):
+        if off <= set_.settle_s:
+            return
+        pressure = self.middle.step(t, pressure)
+        if not isfinite(pressure):
             return
         self.past.step(t, pressure)
         self.lowest = min(pressure, self.lowest)  # of the two, the one that is a number

@@ -66,7 +66,7 @@ class ShutInFall:
                 self.said = Severity.NONE
             elif isfinite(off):
                 self._bin(t, self.middle.step(t, pressure))
-            open_ = isfinite(pressure) and not self.past.points and not self.said
+            open_ = isfinite(pressure) and not self.past.first and not self.said
             severity[i], rest[i] = self.said, idle or (open_ and isfinite(flow))
             high[i] = self.from_ if self.said > Severity.ADVICE else self.past.high()
         sight, reasons = blind(bins, "flow_in", "annulus_pressure")
@@ -92,7 +92,7 @@ class ShutInFall:
     def _bin(self, t: float, pressure: float) -> None:
         """Go on by a bin with the pumps off; pressure may be unknown."""
         set_ = self.settings
-        if not isfinite(pressure) or not (pressure >= set_.least or self.past.points):
+        if not isfinite(pressure) or not (pressure >= set_.least or self.past.first):
             return
         self.recent.step(t, pressure)
         if self.recent.high() - pressure >= set_.bled:

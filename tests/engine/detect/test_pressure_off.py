@@ -14,7 +14,7 @@ import pytest
 from engine.block import Block
 from engine.detect.call import Job
 from engine.units import PSI
-from tests.pressure_rows import blind, ends, first, ramp, said, watched
+from tests.pressure_rows import blind, ends, first, noise, ramp, said, watched
 from tests.tables import L_S, NAN, T0, splits, table_of
 
 RISE, REBUILD = "pressure_rise_pumps_off", "bleed_rebuild"
@@ -63,6 +63,20 @@ def test_the_fall_as_the_pumps_stop_is_no_rise_and_no_bleed() -> None:
     psi = ramp(1500, (300, 2500.0), (330, 900.0), (400, 300.0), (1500, 340.0))
     flow = np.where(np.arange(1500) < 300, 40.0, 0.0)
     assert said(watched(rows(psi, flow)), least="advice") == []
+
+
+def test_a_pressure_wave_as_the_pumps_stop_is_none() -> None:
+    """It swings below what the closed string holds and comes back within ten seconds."""
+    psi = ramp(900, (300, 2500.0), (301, 0.0), (309, 0.0), (310, 150.0), (900, 140.0))
+    flow = np.where(np.arange(900) < 300, 40.0, 0.0)
+    assert said(watched(rows(psi, flow)), RISE, "advice") == []
+
+
+@pytest.mark.parametrize("seed", range(6))
+def test_two_hours_of_a_poor_gauge_are_none(seed: int) -> None:
+    """2.2 % of 1,000 psi that a closed string holds; usual gauges have 0.3 to 1 %."""
+    table = rows(1000 + noise(seed, 7200, 22.0))
+    assert said(watched(table), least="warning") == []
 
 
 def test_one_wild_reading_is_none() -> None:
