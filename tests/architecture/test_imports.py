@@ -68,7 +68,9 @@ def test_no_file_is_over_three_hundred_lines() -> None:
     assert long == {}
 
 
-@pytest.mark.parametrize("command", ["review", "export", "import", "record", "doctor", "well"])
+@pytest.mark.parametrize(
+    "command", ["review", "export", "import", "record", "doctor", "well", "evaluate"]
+)
 def test_headless_commands_never_load_the_screen(command: str) -> None:
     """R-45: the recorder and the reports must not depend on a terminal library."""
     names = {"import": "importing"}
