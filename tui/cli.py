@@ -67,6 +67,12 @@ def parser() -> argparse.ArgumentParser:
         sub.set_defaults(run=run)
         return sub
 
+    def page(name: str, text: str) -> None:
+        """Add a page about a recording."""
+        sub = add(name, f"{name.replace('-', '_')}:run", text, f"{name} tour.kdrec")
+        sub.add_argument("recording")
+        sub.add_argument("--json", action="store_true")
+
     live = add("live", "live:run", "watch and screen on the feeds of a well file",
                "live --well emberholt.toml")  # fmt: skip
     _well(live)
@@ -128,15 +134,10 @@ def parser() -> argparse.ArgumentParser:
     connections.add_argument("--json", action="store_true")
     connections.add_argument("--tour", action="store_true", help="statistics of each crew tour")
 
-    stands = add("stands", "stands:run", "each stand: length, connection, rate, weights; the tally",
-                 "stands tour.kdrec")  # fmt: skip
-    stands.add_argument("recording")
-    stands.add_argument("--json", action="store_true")
+    page("stands", "each stand: length, connection, rate, weights; the tally")
 
-    trip = add("trip", "trip:run", "trip sheet: fill or return of each stand, with the fill card",
-               "trip tour.kdrec")  # fmt: skip
-    trip.add_argument("recording")
-    trip.add_argument("--json", action="store_true")
+    page("trip", "trip sheet: fill or return of each stand, with the fill card")
+    page("tight-spots", "where the hole held the string, by depth")
 
     card = add("card", "card:run", "enter a kill sheet, MAASP, fill card, slow rate or standpipe "
                "reading on a running watch; without numbers: show the newest",
@@ -156,10 +157,7 @@ def parser() -> argparse.ArgumentParser:
                        help="well file in force now (default: that of the recording)")  # fmt: skip
     cards.add_argument("--json", action="store_true")
 
-    wear = add("wear", "wear:run", "pump hours, drilling-line work, crown check due or not",
-               "wear tour.kdrec")  # fmt: skip
-    wear.add_argument("recording")
-    wear.add_argument("--json", action="store_true")
+    page("wear", "pump hours, drilling-line work, crown check due or not")
 
     alarms = add("alarms", "alarms:run", "the alarms of a well file, or how good a tour's were",
                  "alarms --well emberholt.toml")  # fmt: skip

@@ -19,6 +19,7 @@ FAMILIES: tuple[frozenset[str], ...] = (
     frozenset({"pressure_rise_pumps_off", "bleed_rebuild"}),
     frozenset({"loss", "total_loss"}),
     frozenset({"sensor_fault", "return_flow_not_measured"}),
+    frozenset({"overpull", "take_weight"}),
 )  # fmt: skip
 """Calls of one family lead to the same action, so any of them is right; every other kind stands
 alone. Which of a family it was is told by the table of labels."""
