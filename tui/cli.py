@@ -174,6 +174,24 @@ def parser() -> argparse.ArgumentParser:
                        help="length=, cut=, reason= of a slip; pump=, what= of a pump")  # fmt: skip
     enter.add_argument("--by", default="", metavar="WHO", help="who enters it")
 
+    declare = add("declare", "declare:run",
+                  "on a running watch: mud that is moved or added is no gain, if it comes so",
+                  'declare tour.kdrec --volume 5m3 --flow 10l/s --minutes 20 --by Ines '
+                  '--what "reserve to active"')  # fmt: skip
+    declare.add_argument("recording", metavar="FILE")
+    declare.add_argument("--what", required=True, help="from and to")
+    declare.add_argument(
+        "--volume", required=True, help="into the active pits; out of them: --volume=-5m3"
+    )
+    declare.add_argument("--flow", required=True, help="how fast")
+    declare.add_argument("--minutes", type=above_zero, required=True, help="over then, come or not")
+    declare.add_argument("--by", default="", metavar="NAME", help="who declares it")
+
+    prints = add("fingerprints", "fingerprints:run", "what came back after each stop of the pumps",
+                 "fingerprints tour.kdrec")  # fmt: skip
+    prints.add_argument("recording", metavar="FILE")
+    prints.add_argument("--json", action="store_true")
+
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip
     export.add_argument("recording")

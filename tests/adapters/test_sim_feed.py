@@ -21,6 +21,7 @@ from adapters.sim_feed import SimFeed
 from adapters.sim_line import send
 from adapters.wits0 import from_feed
 from engine.clock import HandClock
+from engine.commands import DeclareTransfer, Issued
 from engine.errors import FeedError, InputError
 from engine.events import BadLine, FeedEvent, Frame, LinkUp, WireBytes
 from engine.sim.rig import Rig
@@ -219,3 +220,20 @@ def test_a_decoder_at_the_other_end_of_a_real_line_reads_every_packet() -> None:
     events = from_feed(CONFIG.feeds[0]).feed(bytes(got), START)
     assert len(frames(events)) == len(packets)
     assert not [e for e in events if isinstance(e, BadLine)]
+
+
+def test_the_crew_declares_what_it_adds_before_it_shows() -> None:
+    """The pits run short after losses: each addition is declared when it begins, by the crew."""
+    clock = HandClock(START)
+    source = SimFeed(CONFIG, "demo", 1, clock, 16_000.0)
+    events = [e for e in source.past() if isinstance(e, Issued)]
+    rig = Rig(CONFIG, "demo", 1, START - 16_000.0)
+    rig.advance(16_000.0)
+    added = [e.start for e in rig.events if e.kind == "addition"]
+    assert added
+    assert events[0].at == START - 16_000.0 + added[0]
+    said = events[0].command
+    assert isinstance(said, DeclareTransfer)
+    assert events[0].who == "synthetic crew"
+    assert said.volume > 1.0
+    assert said.minutes * 60 > said.volume / said.flow

@@ -14,7 +14,8 @@ from tui.screens.form import Answers, Ask, Field, number
 REASON = Field("reason", "Reason (goes into the journal)", needed=True)
 
 
-def _now(snapshot: Snapshot, channel: str, label: str, fmt: Formatter) -> str:
+def now(snapshot: Snapshot, channel: str, label: str, fmt: Formatter) -> str:
+    """Return the newest value of a channel as a fact for a form, or why there is none."""
     reading = snapshot.readings.get(channel)
     value = None if reading is None else reading.value
     why = f" ({reading.reason})" if reading is not None and value is None else ""
@@ -24,8 +25,8 @@ def _now(snapshot: Snapshot, channel: str, label: str, fmt: Formatter) -> str:
 def zero_pits(snapshot: Snapshot, fmt: Formatter) -> tuple[Ask, Callable[[Answers], Command]]:
     """Ask why the pit gain shall start again from zero."""
     facts = (
-        _now(snapshot, "pit_volume", "Pits now", fmt),
-        _now(snapshot, "pit_gain", "Gain since the last zero", fmt),
+        now(snapshot, "pit_volume", "Pits now", fmt),
+        now(snapshot, "pit_gain", "Gain since the last zero", fmt),
         "A gain that is zeroed away is a kick that is not seen.",
     )
     ask = Ask("ZERO THE PIT GAIN", facts, (REASON,), lambda a: "Make the pits of now the zero?")
@@ -35,8 +36,8 @@ def zero_pits(snapshot: Snapshot, fmt: Formatter) -> tuple[Ask, Callable[[Answer
 def tare(snapshot: Snapshot, fmt: Formatter) -> tuple[Ask, Callable[[Answers], Command]]:
     """Ask before the hook load of now becomes the off-bottom weight."""
     facts = (
-        _now(snapshot, "hook_load", "Hook load now", fmt),
-        _now(snapshot, "tare", "Tare in use", fmt),
+        now(snapshot, "hook_load", "Hook load now", fmt),
+        now(snapshot, "tare", "Tare in use", fmt),
         "Off bottom, rotating, pumps at drilling rate: only then is it a tare.",
     )
     ask = Ask("TARE NOW", facts, (REASON,), lambda a: "Take the hook load of now as the tare?")
@@ -54,8 +55,8 @@ def set_depth(snapshot: Snapshot, fmt: Formatter) -> tuple[Ask, Callable[[Answer
     """Ask for the depths as they are; an empty one stays."""
     unit = fmt.unit("bit_depth")
     facts = (
-        _now(snapshot, "bit_depth", "Bit now", fmt),
-        _now(snapshot, "hole_depth", "Hole now", fmt),
+        now(snapshot, "bit_depth", "Bit now", fmt),
+        now(snapshot, "hole_depth", "Hole now", fmt),
     )
     fields = (
         Field("bit", f"Bit depth is [{unit.symbol}] (empty: leave it)"),

@@ -18,7 +18,7 @@ from textual.widgets import Static
 from engine.commands import Acknowledge, Command, Reset, SetSpeed, Silence
 from engine.snapshot import Snapshot
 from tui.keys import REPLAY, SYNTHETIC_SPEEDS, VIEW, WATCH, RepeatGuard
-from tui.screens import asks
+from tui.screens import ask_volumes, asks
 from tui.screens.form import Answers, Ask, Form
 from tui.screens.layout import CSS, SIZES, SMALLEST
 from tui.screens.page import details, watched_page
@@ -179,6 +179,14 @@ class Monitor(Screen[None]):
     def action_zero_pits(self) -> None:
         """Zero the pit gain, in two steps."""
         self._form(*asks.zero_pits(self._snapshot, self._look.fmt))
+
+    def action_transfer(self) -> None:
+        """Declare mud that is moved, in two steps."""
+        self._form(*ask_volumes.transfer(self._snapshot, self._look.fmt))
+
+    def action_rebase(self) -> None:
+        """Show the unexplained volume from zero, in two steps."""
+        self._form(*ask_volumes.rebase(self._snapshot, self._look.fmt))
 
     def action_set_depth(self) -> None:
         """Correct the depths, in two steps."""
