@@ -57,3 +57,10 @@ def test_any_split_gives_the_same_bins(seed: int) -> None:
         for name in whole.values:
             got = np.concatenate([p[name] for _, p in parts])
             assert got.tobytes() == whole[name].tobytes(), name
+
+
+def test_the_mean_flow_leaves_out_what_is_far_from_the_median() -> None:
+    flow = np.array([0.044, 0.045, 0.045, 0.046, 0.09, 0.0, 0.0, 0.0, 0.0, 0.0, 0.0])
+    bins = Binner().process(table_of(flow_in=flow))
+    assert bins["flow_in_mean"].tolist() == pytest.approx([0.045, 0.0], abs=1e-12)
+    assert np.isnan(Binner().process(table_of(6, flow_in=NAN))["flow_in_mean"]).all()
