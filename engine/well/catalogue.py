@@ -30,6 +30,7 @@ from engine.well import (
     travel,
     trip,
     trip_sheet,
+    warm_brine,
 )
 from engine.well.calculation import Calculation
 
@@ -43,6 +44,7 @@ _ALL: tuple[Calculation, ...] = (
     *trip.CALCULATIONS,
     *trip_sheet.CALCULATIONS,
     *fill_card.CALCULATIONS,
+    *warm_brine.CALCULATIONS,
     *rheology.CALCULATIONS,
     *friction.CALCULATIONS,
     *bit_hydraulics.CALCULATIONS,

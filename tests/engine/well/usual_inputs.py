@@ -9,7 +9,7 @@ BY_QUANTITY = {
     "volume": 30.0, "viscosity": 0.02, "stroke_rate": 0.667, "rotation": 12.0, "force": 1e5,
     "linear_weight": 30.0, "speed": 0.5, "time": 1800.0, "ratio": 0.5, "count": 10.0,
     "angle": 0.5, "acceleration": 1.0, "work": 1e9, "power": 4e5, "torque": 6e3,
-    "gradient": 2000.0, "none": 2.0,
+    "gradient": 2000.0, "none": 2.0, "temperature": 330.0,
 }  # fmt: skip
 BY_NAME = {
     "hole": 0.2159, "pipe": 0.127, "bore": 0.1086, "outer": 0.127, "inner": 0.1086,
@@ -32,7 +32,8 @@ BY_NAME = {
     "overbalance": 2e6, "annular_loss": 2e6, "new_pressure": 4e6, "yield_point": 7.0,
     "pressure_rise": 7e5, "gain": 3.0, "volume": 40.0, "actual": 0.5, "extra_volume": 5.0,
     "string_volume": 27.0, "open_hole_volume": 35.0, "cased_volume": 39.0, "pumped": 10.0,
-    "rop": 0.005, "rate": 0.005, "pressure_2": 3e6, "rate_2": 0.5,
+    "rop": 0.005, "rate": 0.005, "pressure_2": 3e6, "rate_2": 0.5, "loss_100f": 40.0,
+    "gain_1000psi": 2.5,
 }  # fmt: skip
 BY_BOTH = {
     ("hole", "capacity"): 0.038, ("steel", "capacity"): 0.004, ("bore", "capacity"): 0.0093,
