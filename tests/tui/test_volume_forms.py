@@ -52,8 +52,8 @@ async def test_what_cannot_be_is_not_declared(volume: str, flow: str, minutes: s
 
 async def test_the_unexplained_volume_is_zeroed_with_a_reason_only() -> None:
     """R-30: a zero reset asks for the reason."""
-    assert await typed("b", "enter", "escape") == []
-    assert await typed("b", "m", "enter", "y") == [RebaseBalance("m")]
+    assert await typed("u", "enter", "escape") == []
+    assert await typed("u", "m", "enter", "y") == [RebaseBalance("m")]
 
 
 def test_what_is_typed_becomes_the_command_in_si() -> None:

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from math import isfinite
 
 from engine.commands import Command, DeclareTransfer, RebaseBalance
 from engine.errors import InputError
 from engine.snapshot import Snapshot
 from tui.format import Formatter
-from tui.screens.asks import REASON, now
+from tui.screens.asks import REASON, now, set_depth, tare, zero_pits
 from tui.screens.form import Answers, Ask, Field
 
 
@@ -72,3 +72,13 @@ def _number(answers: Answers, name: str, label: str, *, signed: bool = False) ->
         right = "any number but 0" if signed else "above 0"
         raise InputError(f"{label}: {text} will not do; it must be {right}")
     return value
+
+
+FORMS: Mapping[str, Callable[[Snapshot, Formatter], tuple[Ask, Callable[[Answers], Command]]]] = {
+    "zero": zero_pits,
+    "depth": set_depth,
+    "tare": tare,
+    "transfer": transfer,
+    "rebase": rebase,
+}
+"""What a key asks of the driller in two steps."""

@@ -20,7 +20,7 @@ from engine.snapshot import Snapshot
 from tui.keys import REPLAY, SYNTHETIC_SPEEDS, VIEW, WATCH, RepeatGuard
 from tui.screens import ask_volumes, asks
 from tui.screens.form import Answers, Ask, Form
-from tui.screens.layout import CSS, SIZES, SMALLEST
+from tui.screens.layout import CSS, SIZES, SMALLEST, refusal
 from tui.screens.page import details, watched_page
 from tui.widgets.alarm_list import AlarmList
 from tui.widgets.balance import Balance
@@ -110,15 +110,7 @@ class Monitor(Screen[None]):
         self._refuse(width, height)
 
     def _refuse(self, width: int, height: int) -> None:
-        new = sum(a.state in "BDE" for a in self._snapshot.alarms)
-        watch = self._snapshot.watch
-        unreal = "SYNTHETIC DATA\n" if watch.synthetic else ""
-        unreal += "REPLAY\n" if watch.replay else ""
-        text = (
-            f"{unreal}This terminal has {width} columns and {height} rows.\n"
-            f"The screen needs {SMALLEST[0]} x {SMALLEST[1]}: enlarge the window.\n"
-            f"{len(self._snapshot.alarms)} alarms, {new} not acknowledged."
-        )
+        text = refusal(self._snapshot, width, height)
         self.query_one("#refusal", Static).update(Content(text))
 
     def show(self, snapshot: Snapshot) -> None:
@@ -176,25 +168,9 @@ class Monitor(Screen[None]):
         faster = [s for s in SYNTHETIC_SPEEDS if s > watch.speed]
         self._issue(SetSpeed((faster or [SYNTHETIC_SPEEDS[0]])[0]))
 
-    def action_zero_pits(self) -> None:
-        """Zero the pit gain, in two steps."""
-        self._form(*asks.zero_pits(self._snapshot, self._look.fmt))
-
-    def action_transfer(self) -> None:
-        """Declare mud that is moved, in two steps."""
-        self._form(*ask_volumes.transfer(self._snapshot, self._look.fmt))
-
-    def action_rebase(self) -> None:
-        """Show the unexplained volume from zero, in two steps."""
-        self._form(*ask_volumes.rebase(self._snapshot, self._look.fmt))
-
-    def action_set_depth(self) -> None:
-        """Correct the depths, in two steps."""
-        self._form(*asks.set_depth(self._snapshot, self._look.fmt))
-
-    def action_tare(self) -> None:
-        """Take a tare, in two steps."""
-        self._form(*asks.tare(self._snapshot, self._look.fmt))
+    def action_ask(self, what: str) -> None:
+        """Ask before a command, in two steps."""
+        self._form(*ask_volumes.FORMS[what](self._snapshot, self._look.fmt))
 
     def action_note(self) -> None:
         """Write a note."""
