@@ -6,6 +6,11 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
+from hypothesis import HealthCheck, settings
+
+# A slow or busy machine must not fail a test; speed is a matter of the benchmarks.
+settings.register_profile("calm", deadline=None, suppress_health_check=[HealthCheck.too_slow])
+settings.load_profile("calm")
 
 GOLDEN = Path(__file__).parent / "golden"
 

@@ -197,9 +197,13 @@ def test_a_removed_last_journal_line_is_found(
 def test_a_changed_byte_of_the_journal_is_found(
     whole: Path, differences: Callable[..., list[str]]
 ) -> None:
-    found = differences("UPDATE journal SET text = replace(text, 'Ines', 'Inea') WHERE seq = 5")
-    assert found[0] == "journal line 6: the chain of hashes is broken here"
-    assert found[1].startswith("journal line 5: ")
+    with closing(SqliteRecording(whole)) as recording:
+        seq = next(line.seq for line in recording.journal() if "Ines" in line.text)
+    found = differences(
+        f"UPDATE journal SET text = replace(text, 'Ines', 'Inea') WHERE seq = {seq}"
+    )
+    assert found[0] == f"journal line {seq + 1}: the chain of hashes is broken here"
+    assert found[1].startswith(f"journal line {seq}: ")
     assert '"Inea"' in found[1].split(" worked out as ")[0]
     assert '"Ines"' in found[1].split(" worked out as ")[1]
 
