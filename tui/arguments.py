@@ -5,6 +5,14 @@ from __future__ import annotations
 import argparse
 from math import inf
 
+OF_TOUR_OR_WELL = (
+    ("alarms", "the alarms of a well file, or how good a tour's were",
+     "measure its alarms against their targets", "list its alarms with their reasons"),
+    ("detectors", "what each detector calls, by which rule and settings; a tour's blind minutes",
+     "add what they could not see in it, and what they called", "list those of a well file"),
+)  # fmt: skip
+"""Commands about a recording or a well file: name, text, help of the one and of the other."""
+
 
 def seed(text: str) -> int:
     """Return a whole number, 0 or more."""

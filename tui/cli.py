@@ -12,7 +12,7 @@ from io import TextIOWrapper
 from textwrap import fill
 
 from engine.errors import InputError, RigError
-from tui.arguments import above_zero, baud, not_negative, seed
+from tui.arguments import OF_TOUR_OR_WELL, above_zero, baud, not_negative, seed
 from tui.evaluate_options import evaluate_options
 
 OK, PROBLEM, BAD_USE = 0, 1, 2
@@ -159,11 +159,11 @@ def parser() -> argparse.ArgumentParser:
 
     page("wear", "pump hours, drilling-line work, crown check due or not")
 
-    alarms = add("alarms", "alarms:run", "the alarms of a well file, or how good a tour's were",
-                 "alarms --well emberholt.toml")  # fmt: skip
-    alarms.add_argument("recording", nargs="?", help="measure its alarms against their targets")
-    alarms.add_argument("--well", metavar="WELL.toml", help="list its alarms with their reasons")
-    alarms.add_argument("--json", action="store_true")
+    for name, text, of_tour, of_well in OF_TOUR_OR_WELL:
+        sub = add(name, f"{name}:run", text, f"{name} --well emberholt.toml")
+        sub.add_argument("recording", nargs="?", help=of_tour)
+        sub.add_argument("--well", metavar="WELL.toml", help=of_well)
+        sub.add_argument("--json", action="store_true")
 
     enter = add("enter", "enter:run", "on a running watch: a slip of the line, a crown check "
                 "signed, a renewed part of a pump",

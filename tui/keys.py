@@ -28,6 +28,8 @@ VIEW: tuple[Binding, ...] = (
     Binding("enter", "details", "cause, consequence and action of the alarm", id="alarm.details"),
     Binding("v", "values", "the values there was no room for", id="values.further"),
     Binding("w", "watched", "limits watched, feeds and their packets", id="view.watched"),
+    Binding("b", "sight", "detectors that cannot see, and why; what the others call",
+            id="view.sight"),
     Binding("c", "tracks", "other curves on the chart", id="chart.tracks"),
     Binding("plus,equals_sign", "zoom(-1)", "chart: fewer seconds a row", id="chart.in",
             key_display="+"),

@@ -15,6 +15,7 @@ from engine.errors import ConfigError, InputError
 from engine.interfaces import Recording
 from engine.records.happened import alarms_between, events_between
 from engine.records.journal import iso
+from engine.records.sight import blind_between
 from engine.records.spans import connections, gaps, missing, states
 
 STALE_AFTER = 5.0
@@ -46,8 +47,9 @@ def review(
         frames, missing_s); states (state, start, end, seconds), one after the other over the
         whole span; connections (slips_in, slips_out, seconds, bit_depth_m, hole_depth_m, kind);
         depth (bit_m, hole_m: first and last); alarms (id, priority, raised, acknowledged,
-        cleared, value, limit, unit); events (kind, at, severity, evidence); gaps (start, end,
-        channels).
+        cleared, value, limit, unit); events (kind, at, severity, evidence); blind (kind,
+        minutes within the window, reasons, spells): detectors that could not see; gaps (start,
+        end, channels).
 
         States, connections and alarms are those that touch the window; a connection or alarm
         keeps its own times even where they lie outside of it.
@@ -61,11 +63,10 @@ def review(
         raise InputError(f"review: the window ends at {iso(end)}, before its start {iso(start)}")
     whole = recording.span()
     lines = recording.journal()
+    asked = _or(start, float("-inf")), _or(end, float("inf"))
+    told = {"alarms": alarms_between(lines, *asked), "events": events_between(lines, *asked)}
     if whole is None:
-        return _nothing(recording) | {
-            "alarms": alarms_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
-            "events": events_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
-        }
+        return _nothing(recording) | told
     first, last = max(_or(start, whole[0]), whole[0]), min(_or(end, whole[1]), whole[1])
     if first > last:
         raise InputError(
@@ -93,8 +94,8 @@ def review(
             "bit_m": _ends(table, "bit_depth", first, last),
             "hole_m": _ends(table, "hole_depth", first, last),
         },
-        "alarms": alarms_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
-        "events": events_between(lines, _or(start, float("-inf")), _or(end, float("inf"))),
+        **told,
+        "blind": blind_between(lines, first, last),
         "gaps": gaps(table, raw, expected, limits),
     }
 
@@ -108,6 +109,7 @@ def _nothing(recording: Recording) -> dict[str, Any]:
         "depth": {"bit_m": [None, None], "hole_m": [None, None]},
         "alarms": [],
         "events": [],
+        "blind": [],
         "gaps": [],
     }
 

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from engine.snapshot import Snapshot
+
 SMALLEST = (80, 24)
 SIZES = (("-large", 180, 50), ("-medium", 120, 36))
 """Class, columns and rows from which it is used; below them -small."""
@@ -33,3 +35,15 @@ Monitor.-large #log, Monitor.-large #limits { display: block; }
 Monitor.-refused #all { display: none; }
 Monitor.-refused #refusal { display: block; }
 """
+
+
+def refusal(snapshot: Snapshot, width: int, height: int) -> str:
+    """Return what a terminal shows that is too small: what is real, the sizes, the alarms."""
+    new = sum(a.state in "BDE" for a in snapshot.alarms)
+    unreal = "SYNTHETIC DATA\n" if snapshot.watch.synthetic else ""
+    unreal += "REPLAY\n" if snapshot.watch.replay else ""
+    return (
+        f"{unreal}This terminal has {width} columns and {height} rows.\n"
+        f"The screen needs {SMALLEST[0]} x {SMALLEST[1]}: enlarge the window.\n"
+        f"{len(snapshot.alarms)} alarms, {new} not acknowledged."
+    )

@@ -22,6 +22,7 @@ from tui.screens import ask_volumes, asks
 from tui.screens.form import Answers, Ask, Form
 from tui.screens.layout import CSS, SIZES, SMALLEST, refusal
 from tui.screens.page import details, watched_page
+from tui.screens.sight import sight_page
 from tui.widgets.alarm_list import AlarmList
 from tui.widgets.balance import Balance
 from tui.widgets.banner import Banner
@@ -221,6 +222,10 @@ class Monitor(Screen[None]):
         at = look.fmt.clock(snapshot.now)
         page = watched_page(at, limits, feed_lines(snapshot, look), look.glyphs.text)
         self.app.push_screen(page)
+
+    def action_sight(self) -> None:
+        """Show which detectors cannot see, and why."""
+        self.app.push_screen(sight_page(self._snapshot, self._look))
 
     def action_tracks(self) -> None:
         """Show other curves."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from math import isfinite
 
 from engine.channels import RAW
+from engine.records.sight import WELL_CONTROL
 from engine.snapshot import Snapshot
 from tui.format import age, duration
 from tui.happenings import SOUNDING
@@ -68,6 +69,9 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
         flag("HORN SOUNDED" if watch.replay else "HORN SOUNDS: s SILENCES", "alarm_2")
     elif any(a.state in SOUNDING for a in snapshot.alarms) and watch.alive and not watch.replay:
         flag("HORN SILENCED", "notice")
+    if unseen := sorted(WELL_CONTROL & snapshot.blind.keys()):
+        more = f" +{len(unseen) - 1}" if len(unseen) > 1 else ""
+        flag(f"CANNOT SEE {unseen[0].replace('_', ' ').upper()}{more}: b", "alarm_2")
     if snapshot.crown_due:
         flag("CROWN CHECK DUE", "notice")
     sound = snapshot.sound.unheard or ("" if watch.replay else snapshot.sound.failed)

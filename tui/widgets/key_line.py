@@ -11,12 +11,12 @@ SHOWN_S = 6.0
 """How long a message stays. [s]"""
 LIVE = (
     "a ack  s silence  z zero pits  d depth  t tare  n note  +/- time  c curves  v values  "
-    "w limits  enter cause  l light  ? help  q quit"
+    "w limits  b blind  enter cause  l light  ? help  q quit"
 )
 SYNTHETIC = LIVE.replace("n note", "n note  f faster")
 REPLAY = (
     "space play  < > speed  left/right step  [ ] event  g go to  +/- time  c curves  v values  "
-    "w limits  enter cause  l light  ? help  q quit"
+    "w limits  b blind  enter cause  l light  ? help  q quit"
 )
 
 
