@@ -91,6 +91,13 @@ def test_it_stands_with_the_pumps_off_until_the_gauge_shows_returns() -> None:
     assert 1305 <= ends(found, KIND)[0] <= 1315
 
 
+def test_one_bin_of_returns_does_not_end_it() -> None:
+    out = since(45, 0.2)
+    out[1200:1205] = 45.0
+    found = watched(rows(out=out))
+    assert (len(said(found, KIND)), ends(found, KIND)) == (1, [])
+
+
 def frozen(table: dict[str, Block], bit: Quality = Quality.FROZEN) -> dict[str, Block]:
     where = np.arange(N) >= AT
     return table | {"flow_out": with_bits(table["flow_out"], bit, where)}
