@@ -143,7 +143,11 @@ def _deaf() -> None:
 
 
 def _one(case: Case) -> Played:
-    return play(case, well_of(None)[0], _decoder)
+    try:
+        return play(case, well_of(None)[0], _decoder)
+    except Exception as error:
+        error.add_note(f"evaluate: in {case}")
+        raise
 
 
 def _decoder(config: WellConfig) -> Decoder:

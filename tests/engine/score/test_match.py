@@ -79,6 +79,7 @@ def test_two_names_of_one_family_are_no_chatter_but_the_same_twice_is() -> None:
 
 def test_of_one_moment_the_right_name_goes_first() -> None:
     assert match(kick(), [call("loss", 1100), call("influx", 1100)]).label == "influx"
+    assert match(kick(kind="loss"), [call("loss", 1100), call("influx", 1100)]).label == "loss"
 
 
 def test_a_call_that_stood_before_hides_the_event() -> None:
