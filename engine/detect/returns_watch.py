@@ -39,7 +39,7 @@ class Gauge:
     level_at: float = nan
     """[s]"""
     loss: bool = False
-    """The pits say that it is a loss."""
+    """The pits have said for long enough that it is a loss."""
     back: float = nan
     """Since when there are returns again. [s]"""
     silent: float = nan
@@ -95,13 +95,13 @@ class Gauge:
         """Go on by a bin with a reading; `gone` is NaN where no returns are to be expected."""
         set_ = self.settings
         if share >= set_.empty_share:
-            self.back = self.back if isfinite(self.back) else t
+            self.back, self.loss = self.back if isfinite(self.back) else t, False
             if t - self.back >= BIN_S or self.why != EMPTY:
                 self.why = 0
         else:
             self.back = nan
         if not isfinite(gone):
-            self.level, self.loss = nan, False
+            self.level = nan
             if self.why != EMPTY:
                 self.why = 0
             return
@@ -112,8 +112,8 @@ class Gauge:
         if not (isfinite(level) and isfinite(self.level)):
             return
         falls = self.level - level >= set_.loss_share * flow * watched
-        self.loss = falls or (self.loss and watched > SURE_S)
-        if self.loss:
+        self.loss |= falls and watched > SURE_S
+        if falls or self.loss:
             self.why = 0
         elif min(gone, watched) >= set_.empty_s:
             self.why = EMPTY

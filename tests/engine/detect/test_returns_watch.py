@@ -58,6 +58,16 @@ def test_a_loss_that_is_topped_up_stays_a_loss() -> None:
     assert said(watched(rows(out=since(45, 0.0, n=4000), n=4000, pit_volume=pits)), KIND) == []
 
 
+def test_a_loss_stays_one_over_a_connection() -> None:
+    """Mud is added while the pumps stand and after; only returns can take the loss back."""
+    t = np.arange(2400)
+    flow = np.where((t > 1200) & (t < 1400), 0.0, 45.0)
+    pits = 60 - 0.045 * np.clip(t - AT, 0, 300) + 0.03 * np.maximum(t - 1200, 0)
+    found = watched(rows(flow, since(45, 0.0, n=2400), 2400, pit_volume=pits))
+    assert said(found, "total_loss")
+    assert said(found, KIND) == []
+
+
 def test_without_pits_it_cannot_be_told_from_a_loss() -> None:
     found = watched(rows(out=since(45, 0.0), pit_volume=NAN))
     assert {kind for _, kind, _ in said(found)} == {"total_loss"}
