@@ -25,6 +25,7 @@ MEDIANS = (
     "trip_tank_volume",
     "reserve_volume",
     "flow_in",
+    "flow_in_measured",
     "flow_out",
     "flow_out_share",
     "flow_difference",
@@ -63,6 +64,10 @@ NEWEST = (
     "lag_strokes",
     "strokes",
     "trip_fill_difference",
+    "trip_fill_expected",
+    "trip_fill_actual",
+    "trip_tank_unusable",
+    "advised_block_speed",
 )
 """Channels of which a bin keeps the newest sample, NaN if that is not good. [-]"""
 MEANS = {"flow_in_mean": "flow_in"}

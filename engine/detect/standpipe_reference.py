@@ -147,8 +147,6 @@ class Reference:
     def block(self, mean: float, flow: float, on_bottom: bool, quiet: bool, calm: bool) -> float:
         """Take the mean residual of a block in; return it in standard deviations, NaN if not due.
 
-        What the exponent may be off at this flow counts for nothing.
-
         Nothing is learnt of a block that is not `quiet`, and no noise of one that is not `calm`:
         a fall that begins is no noise.
         """
@@ -175,9 +173,7 @@ class Reference:
                 s.off_blocks += 1
                 s.off += mean / s.off_blocks
             return nan
-        slack = self._error() * abs(log(flow) - s.rate)
-        fair = mean - min(max(mean, -slack), slack)
-        z = min(max(fair / s.noise, -CLIP), CLIP)
+        z = min(max(mean / s.noise, -CLIP), CLIP)
         s.far = s.far + 1 if quiet and abs(mean) > FAR else 0
         if s.far >= STAYS:
             s.level, s.far = s.level + mean, 0

@@ -96,7 +96,9 @@ def test_one_wild_reading_is_no_step() -> None:
     assert calls(drilling(N, standpipe_pressure=pressure * (1 + wild))) == []
 
 
-def test_an_empty_annulus_is_no_lost_nozzle() -> None:
-    """Total loss: the pressure falls with the level, and nothing comes back."""
-    rows = drilling(N, pressure=-ramp(N, START, 15.0, 0.08), returns=-ramp(N, START, 5.0))
-    assert ("nozzle_lost", "warning") not in [x[1:] for x in calls(rows)]
+def test_a_fall_that_the_returns_follow_is_no_nozzle_for_long() -> None:
+    """The level falls at once by 8 % of the pressure; that nothing comes back shows later."""
+    rows = drilling(N, pressure=-ramp(N, START, 1.0, 0.08), returns=-ramp(N, START + 40, 5.0))
+    out = [x[1:] for x in calls(rows)]
+    assert out[:2] == [("nozzle_lost", "advice"), ("nozzle_lost", "end")]
+    assert ("nozzle_lost", "warning") not in out

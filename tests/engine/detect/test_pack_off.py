@@ -82,6 +82,20 @@ def test_a_plugged_nozzle_is_no_pack_off() -> None:
     assert {kind for _, kind, _ in out} == {"nozzle_plugged"}
 
 
+def test_pressure_that_comes_back_after_a_fall_is_no_pack_off() -> None:
+    """A lost nozzle stands; a fifth of what it took comes back while losses take the returns."""
+    change = -ramp(N, START, 1.0, 0.2) + ramp(N, 2300, 60.0, 0.05)
+    out = calls(drilling(N, pressure=change, returns=-ramp(N, 2300, 20.0, 0.2)))
+    assert "pack_off" not in {kind for _, kind, _ in out}
+
+
+def test_a_bridge_that_opens_at_once_is_no_lost_nozzle() -> None:
+    up = ramp(N, START, 120.0, 0.3) - ramp(N, 2300, 1.0, 0.3)
+    out = calls(drilling(N, pressure=up, torque_by=up))
+    assert {kind for _, kind, _ in out} == {"pack_off"}
+    assert out[-1][2] == "end"
+
+
 def test_a_motor_that_takes_less_off_bottom_is_no_change() -> None:
     """Off bottom 12 % less pressure, on bottom again as before, twice."""
     n = 4200

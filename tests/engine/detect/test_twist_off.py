@@ -52,6 +52,11 @@ def test_torque_that_stays_speaks_against_it() -> None:
     assert {kind for _, kind, _ in out} == {"nozzle_lost"}
 
 
+def test_off_bottom_there_is_no_torque_of_the_bit_to_lose() -> None:
+    rows = drilling(N, pressure=-0.3 * AT_ONCE, hook_by=-0.2 * AT_ONCE, torque_by=-0.28 * AT_ONCE)
+    assert [x[1:] for x in calls(rows)] == [("twist_off", "critical")]
+
+
 def test_without_torque_two_witnesses_do() -> None:
     rows = drilling(N, torque=NAN, pressure=-0.2 * AT_ONCE, hook_by=-0.1 * AT_ONCE)
     assert [x[1:] for x in calls(rows)] == [("twist_off", "critical")]

@@ -179,6 +179,19 @@ def test_it_says_that_it_is_learning() -> None:
     assert 300 <= out[1][0] <= 360
 
 
+def test_a_rise_that_stays_for_an_hour_is_the_usual() -> None:
+    """Thicker mud, 5 % more pressure: a washout an hour later is counted from there."""
+    n = 9000
+    change = ramp(n, START, 600.0, 0.05) - ramp(n, 7500, 60.0, 0.02)
+    at = [
+        t
+        for t, kind, e in calls(drilling(n, pressure=change))
+        if (kind, e) == ("washout", "warning")
+    ]
+    assert len(at) == 1
+    assert 7500 < at[0] < 7900
+
+
 def test_circulating_off_bottom_is_a_reference_until_drilling_begins() -> None:
     """With a motor the pressure is 12 % higher on bottom: no rise, but another reference."""
     n = 4200
