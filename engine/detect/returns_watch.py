@@ -94,7 +94,7 @@ class Gauge:
     ) -> None:
         """Go on by a bin with a reading; `gone` is NaN where no returns are to be expected."""
         set_ = self.settings
-        if share >= set_.empty_share:
+        if share >= set_.empty_share and flow >= self.least:  # noise of a still gauge is none
             self.back, self.loss = self.back if isfinite(self.back) else t, False
             if t - self.back >= BIN_S or self.why != EMPTY:
                 self.why = 0
