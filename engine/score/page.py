@@ -172,7 +172,9 @@ def _false(false: Figures) -> Iterator[str]:
             (f"{title}: {name}", *_rate(one), counted(one["kinds"])) for name, one in part.items()
         ]
     rows += [(f"call: {k}", *_rate(one), "") for k, one in false["by_kind"].items()]
-    rows += [(f"advice: {k}", *_rate(one), "") for k, one in false["advice"].items()]
+    rows += [
+        (f"advice: {k}", *_rate(one), "") for k, one in false["advice"].items() if one["count"]
+    ]
     yield from table(("of", "false", "hours", "per 12 h (95 % bound)", "kinds"), rows)
     yield ""
     yield (

@@ -88,10 +88,12 @@ def test_precision_is_of_all_events_with_one_name() -> None:
     At least: 3 of 4 are above 0.2486 (beta quantile 0.05 of 3 and 2), one false is below 4.744.
     """
     hits = [kick(call("influx", 1100)) for _ in range(3)]
-    events = event_figures(judge([*hits, kick()]), frozenset(BUILT))
+    seep = kick(call("loss", 1100), kind="seepage", called="loss")
+    events = event_figures(judge([*hits, kick(), seep]), frozenset(BUILT))
     false = false_figures([tour(call("influx", 3))], BUILT)
     found = precision_figures(events, false)
-    assert set(found) == {"influx"}
+    assert set(found) == {"influx", "loss"}
+    assert (found["loss"]["recall"], found["loss"]["precision"]) == (1.0, 1.0)
     assert found["influx"]["recall"] == 0.75
     assert found["influx"]["precision"] == pytest.approx(0.0075 / 1.0075)
     assert found["influx"]["lower"] == pytest.approx(0.002486 / 4.7464, rel=1e-3)

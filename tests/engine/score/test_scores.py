@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
+from engine.score.match import match
 from engine.score.scores import event_figures, figures, judge, labels, others
 from engine.units import BBL
 from tests.engine.score.runs import START, call, kick
@@ -46,6 +49,16 @@ def test_of_all_missed_there_is_no_delay_and_the_volumes_are_bounds() -> None:
     assert found["delay_p50_s"] is None
     assert found["dv50_missed"]
     assert found["called_by_5_bbl"] == 0.0
+
+
+def test_what_was_missed_is_not_called_by_five_barrels_however_small_it_was() -> None:
+    """Gone after four minutes: four barrels in the well, and nobody called."""
+    short = kick()
+    assert short.truth is not None
+    truth = replace(short.truth, end=START + 240.0)
+    found = figures([match(truth, [])])
+    assert found["dv50_m3"] == pytest.approx(4 * BBL)
+    assert (found["called_by_5_bbl"], found["called_by_5_bbl_lower"]) == (0.0, 0.0)
 
 
 def test_chatter_is_counted_for_each_event() -> None:
