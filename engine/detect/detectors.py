@@ -13,6 +13,7 @@ from engine.detect.loss import Losses
 from engine.detect.pressure_detectors import pressure_detectors
 from engine.detect.standpipe_detectors import standpipe_detectors
 from engine.detect.string_heat_detectors import string_heat_detectors
+from engine.detect.swab import Swab
 from engine.detect.total_loss import TotalLoss
 from engine.detect.transfer import Transfers
 
@@ -31,6 +32,7 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
         *pressure_detectors(config),
         AtConnections(d.connection, settle),
         Transfers(d.transfer),
+        Swab(d.swab),
         *standpipe_detectors(d),
         *string_heat_detectors(config),
     )

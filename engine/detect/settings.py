@@ -18,6 +18,7 @@ from engine.detect.settings_pressures import (
     ReturnsSettings,
     ShutInSettings,
 )
+from engine.detect.settings_sensors import SensorSettings
 from engine.detect.settings_standpipe import (
     NozzleSettings,
     PackOffSettings,
@@ -34,6 +35,7 @@ from engine.detect.settings_string_heat import (
     StickSlipSettings,
     TemperatureSettings,
 )
+from engine.detect.settings_trip import SwabSettings
 from engine.units import BBL
 
 MINUTE = 60.0
@@ -134,3 +136,5 @@ class Detect(Model):
     drilling_break: DrillingBreakSettings = DrillingBreakSettings()
     temperature_rise: TemperatureSettings = TemperatureSettings()
     gas_at_surface: GasSettings = GasSettings()
+    swab: SwabSettings = SwabSettings()
+    sensor_fault: SensorSettings = SensorSettings()

@@ -32,7 +32,7 @@ STEEL = 31.9 / 7850
 """Of the drill pipe. [m3/m]"""
 CLOSE = 0.02
 """[m3]"""
-ALARMS = ("trip-fill-short", "trip-fill-very-short", "trip-fill-overdue", "trip-without-trip-tank")
+ALARMS = ("swab", "swab-critical", "trip-fill-overdue", "trip-without-trip-tank")
 
 
 @dataclass
@@ -128,8 +128,8 @@ def test_it_warns_at_2_bbl_and_alarms_at_5_and_the_twin_is_quiet(swabbed: tuple[
     """0.32 and 0.79 m3: within a stand, 52 L swabbed, of the truth."""
     short, twin = swabbed
     at = short.alarms()
-    assert set(at) == {"trip-fill-short", "trip-fill-very-short"}
-    for name, limit in (("trip-fill-short", 0.32), ("trip-fill-very-short", 0.79)):
+    assert set(at) == {"swab", "swab-critical"}
+    for name, low, high in (("swab", 0.16, 0.32), ("swab-critical", 0.79, 0.79)):
         row = int(np.flatnonzero(short.truth["bit_depth"] <= at[name] + 0.5)[0])
-        assert limit - CLOSE < short.truth["influx_volume"][row + 30] < limit + CLOSE + 0.052
+        assert low - CLOSE < short.truth["influx_volume"][row + 30] < high + CLOSE + 0.052
     assert twin.alarms() == {}
