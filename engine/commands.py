@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from engine.commands_trial import TrialCommand
+
 
 @dataclass(frozen=True, slots=True)
 class Acknowledge:
@@ -282,7 +284,7 @@ class StopWatch:
 Command = (
     AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
     | CrownCheck | MarkPump | CardCommand | DeclareTransfer | DeclareTrip | DeclareJob
-    | RebaseBalance | HornCommand | SetSpeed | StopWatch
+    | RebaseBalance | HornCommand | TrialCommand | SetSpeed | StopWatch
 )  # fmt: skip
 
 

@@ -8,18 +8,21 @@ from dataclasses import dataclass, field
 from engine.alarms.entries import command_entry
 from engine.alarms.manager import AlarmManager
 from engine.block import Block
-from engine.commands import CardCommand, Issued
+from engine.commands import Acknowledge, CardCommand, Issued
+from engine.commands_trial import TrialCommand
 from engine.config import Feed, WellConfig
 from engine.detect.board import Board
 from engine.detect.detectors import board
+from engine.detect.kinds import TEST_LIMIT, call_channel
 from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
 from engine.interfaces import InputEvent, JournalLine
-from engine.obey import obey
+from engine.obey import obey, obey_trial
 from engine.ops.align import Align, Source
 from engine.pipeline import Pipeline
 from engine.records.card_book import CardBook
 from engine.records.card_entry import enter
 from engine.records.journal import Entry, Journal
+from engine.trials.watch import Trials
 from engine.wits_items import standard_map
 
 
@@ -66,6 +69,7 @@ class Engine:
     detectors: Board = field(init=False)
     alarms: AlarmManager = field(init=False)
     cards: CardBook = field(init=False)
+    trials: Trials = field(init=False)
     journal: Journal = field(default_factory=Journal)
 
     def __post_init__(self) -> None:
@@ -74,6 +78,7 @@ class Engine:
         self.detectors = board(self.config)
         self.alarms = AlarmManager(self.config.alarms)
         self.cards = CardBook(self.config)
+        self.trials = Trials(self.config.pressure_pairs)
 
     def take(
         self, events: Sequence[InputEvent]
@@ -109,17 +114,27 @@ class Engine:
         if all(isinstance(event, BadLine) for event in events):
             return
         table = self.pipeline.process(self.align.process(events))
+        job = self.trials.running.job if self.trials.running else ""
+        beyond, tried = self.trials.process(table)
+        if job and not self.trials.running:  # before the detectors look: its bins are the same
+            self.detectors.end_job(job, tried[-1].at)
         balance, calls, called = self.detectors.process(table)
         table |= balance
+        calls[call_channel(TEST_LIMIT)] = beyond
         tables.append(table)
         links = [_link(e) for e in events if isinstance(e, LinkUp | LinkDown)]
         # A stable sort by time: of one moment, the link comes before the calls and the alarms.
-        new = links + called + self.alarms.process(table | calls)
+        new = links + tried + called + self.alarms.process(table | calls)
         entries += sorted(new, key=lambda entry: entry.at)
 
     def _command(self, issued: Issued) -> list[Entry]:
         if isinstance(issued.command, CardCommand):
             return [command_entry(issued, enter(self, issued))]
+        if isinstance(issued.command, TrialCommand):
+            details, more = obey_trial(self, issued)
+            return [command_entry(issued, details), *more]
+        if isinstance(issued.command, Acknowledge):
+            self.trials.acknowledged(issued.at)
         details = obey(self, issued.command, issued.at)
         return [command_entry(issued, details), *self.alarms.command(issued)]
 

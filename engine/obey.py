@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import inf
+from math import inf, isfinite, nan
 from typing import TYPE_CHECKING, Any
 
 from engine.commands import (
@@ -10,6 +10,7 @@ from engine.commands import (
     DeclareJob,
     DeclareTransfer,
     DeclareTrip,
+    Issued,
     MarkPump,
     RebaseBalance,
     SetDepth,
@@ -18,9 +19,13 @@ from engine.commands import (
     TareNow,
     ZeroPits,
 )
+from engine.commands_trial import MarkTrial, OverrideTrial, StartTrial
 from engine.config_trip import MOST_PROGRAMME
+from engine.detect.balance import PUMPING
 from engine.detect.call import JOBS, Declared, Job
+from engine.records.journal import Entry
 from engine.records.upkeep import refusal
+from engine.trials.trial import LEAD_S
 
 if TYPE_CHECKING:
     from engine.engine import Engine
@@ -60,6 +65,28 @@ def obey(engine: Engine, command: Command, at: float) -> Details:
     elif isinstance(command, SlipLine | MarkPump):
         return {**refusal(command, engine.config)}
     return {}
+
+
+def obey_trial(engine: Engine, issued: Issued) -> tuple[Details, list[Entry]]:
+    """Carry out a command to a test or drill; return details and what the journal adds."""
+    command, trials, more = issued.command, engine.trials, list[Entry]()
+    if isinstance(command, StartTrial):
+        b = engine.detectors.balance.state
+        off = isfinite(b.settled_flow) and b.flow <= PUMPING
+        details = trials.start(issued, command, b.changed_at if off else nan)
+        if (one := trials.running) is not None and one.job and "refused" not in details:
+            # An hour to pump up and line up; it ends with the test, and never after that.
+            end = issued.at + one.limits["minutes"] + LEAD_S
+            engine.detectors.declare_job(Job(issued.at, one.job, end))
+    elif isinstance(command, MarkTrial):
+        details = trials.mark(issued, command)
+    elif isinstance(command, OverrideTrial):
+        details = trials.override(issued, command)
+    else:
+        job = trials.running.job if trials.running else ""
+        details, more = trials.end(issued.at)
+        engine.detectors.end_job(job, issued.at)
+    return details, more
 
 
 def _bases(old: float | None, new: float | None, refused: str) -> Details:

@@ -14,6 +14,7 @@ from textwrap import fill
 from engine.errors import InputError, RigError
 from tui.arguments import OF_TOUR_OR_WELL, above_zero, baud, not_negative, seed
 from tui.evaluate_options import evaluate_options
+from tui.trial_options import trial_options
 
 OK, PROBLEM, BAD_USE = 0, 1, 2
 """Exit codes: all well, a problem was found, the command was used wrongly."""
@@ -191,6 +192,8 @@ def parser() -> argparse.ArgumentParser:
                  "fingerprints tour.kdrec")  # fmt: skip
     prints.add_argument("recording", metavar="FILE")
     prints.add_argument("--json", action="store_true")
+
+    trial_options(add)
 
     export = add("export", "export:run", "raw and derived channels as a table, by time or depth",
                  "export tour.kdrec --format csv --out tour.csv")  # fmt: skip

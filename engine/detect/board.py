@@ -102,6 +102,12 @@ class Board:
         cut = (replace(j, until=job.at) if j.what == job.what else j for j in kept)
         self.jobs = (*cut, job)
 
+    def end_job(self, what: str, at: float) -> None:
+        """End a job at `at` [s] at the latest; where it was going on before stays known."""
+        self.jobs = tuple(
+            replace(j, until=min(j.until, at)) if j.what == what else j for j in self.jobs
+        )
+
     def blind(self) -> dict[str, str]:
         """Kind to reason, for all that cannot see now."""
         return {kind: said.reason for kind, said in self.said.items() if said.sight > 0}

@@ -58,8 +58,9 @@ class Declared:
     """When it expires. [s since 1970-01-01 UTC]"""
 
 
-JOBS = ("cementing", "pressure_test", "returns_bypassed")
-"""Work that a person may declare: it moves pressures or returns on purpose. [-]"""
+JOBS = ("cementing", "pressure_test", "returns_bypassed", "inflow_test")
+"""Work that a person may declare: it moves pressures or returns on purpose. An inflow test only
+connects gauges that should agree; every detector stays on watch. [-]"""
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,5 +69,7 @@ def kind_of_call(channel_id: str) -> str:
     return channel_id.removeprefix("call_")
 
 
-CALL_CHANNELS: tuple[str, ...] = tuple(call_channel(kind) for kind in EVENT_KINDS)
+TEST_LIMIT = "test_limit"
+"""A criterion of a test or drill is passed: no detector's call, but an alarm can name it."""
+CALL_CHANNELS: tuple[str, ...] = tuple(call_channel(kind) for kind in (*EVENT_KINDS, TEST_LIMIT))
 """What an alarm may name as its channel, besides those of `engine.channels`."""

@@ -93,7 +93,7 @@ class PairedPressures:
         for i, (t, state) in enumerate(zip(bins.t.tolist(), bins["rig_state"].tolist(),
                                            strict=True)):  # fmt: skip
             name = RigState(int(state)).id if isfinite(state) else ""
-            test = busy(seen.jobs, t, "pressure_test")
+            test = busy(seen.jobs, t, "pressure_test", "inflow_test")
             for k, (pair, (first, second)) in enumerate(zip(self.pairs, gauges, strict=True)):
                 if not (name in pair.config.connected or (test and pair.config.in_test)):
                     pair.rest()

@@ -14,6 +14,7 @@ from dataclasses import MISSING, asdict, fields
 from typing import Any, cast
 
 from engine import commands as c
+from engine import commands_trial as ct
 from engine import events as e
 from engine.errors import RecordingError
 from engine.interfaces import FeedHealth, InputEvent
@@ -37,6 +38,8 @@ _COMMANDS: dict[str, type] = {
     "declare_transfer": c.DeclareTransfer, "rebase_balance": c.RebaseBalance,
     "declare_trip": c.DeclareTrip, "declare_job": c.DeclareJob,
     "set_lines": c.SetLines,
+    "start_trial": ct.StartTrial, "mark_trial": ct.MarkTrial, "end_trial": ct.EndTrial,
+    "override_trial": ct.OverrideTrial,
     "sound_horn": c.SoundHorn, "horn_test": c.HornTest, "horn_outputs": c.HornOutputs,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}

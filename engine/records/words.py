@@ -52,6 +52,8 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
         return f"feed {name} {event}{reason}"
     if kind == "command":
         return _command(fields)
+    if kind == "trial":
+        return _trial(fields, units)
     if kind == "watch":
         synthetic = ", SYNTHETIC data" if fields.get("synthetic") == "1" else ""
         return f"watch of {name} {event}{synthetic}"
@@ -80,6 +82,15 @@ def _command(fields: Mapping[str, Any]) -> str:
     effect = " without effect" if fields["event"] == "no_effect" else ""
     text = f"{name} by {fields.get('who') or 'someone'}{effect}"
     return f"{text}: {', '.join(said)}" if said else text
+
+
+def _trial(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
+    if fields["event"] == "verdict":
+        why = [b["what"] for b in fields["breaches"]] or fields["why"]
+        said = f": {', '.join(why)}" if why else ""
+        return f"{fields['id']} of {fields['by']}: {fields['verdict'].upper()}{said}"
+    value, limit = (amount(fields[key], fields["unit"], units) for key in ("value", "limit"))
+    return f"{fields['id']}: {fields['what']} {fields['how']} {value}, limit {limit}"
 
 
 def _alarm(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
