@@ -43,6 +43,8 @@ class Due:
     said: Declared
     start: float
     """Level of the active pits that nothing else explains, when it was declared. [m3]"""
+    shared: bool = False
+    """Another was under way at the same time: nobody can tell whose mud it was."""
     told: int = Severity.NONE
 
 
@@ -74,7 +76,8 @@ class Transfers:
     warning that names both volumes; one that is over with less than half is advice.
 
     Without a return gauge it cannot tell a ramp from an influx, and is blind to ramps; without
-    pits to both.
+    pits to both. Of declarations that overlap it judges none: their mud cannot be told apart,
+    and what they leave over is a gain or loss for the other detectors.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("undeclared_transfer",)
@@ -186,15 +189,17 @@ class Transfers:
                     # A late word speaks of the ramp that was asked about.
                     since = r.raw if late else raw
                     self.due.append(Due(one, since))
+                    if len(self.due) > 1:
+                        for d in self.due:
+                            d.shared = True
         if not steady:  # the flow line fills or empties
             return None
         word = None
-        others = sum(d.said.volume for d in self.due)
         for d in self.due:
-            alone = d.said.volume == others
-            word = (self._overrun(d, raw - d.start) if alone else None) or word
-            if t > d.said.until and alone:
-                word = self._short(d, raw - d.start) or word
+            if not d.shared:
+                word = self._overrun(d, raw - d.start) or word
+                if t > d.said.until:
+                    word = self._short(d, raw - d.start) or word
         self.due = [d for d in self.due if t <= d.said.until]
         return word
 

@@ -111,6 +111,16 @@ def test_what_was_declared_and_never_came_is_told_when_it_is_over() -> None:
     assert entries[0].at - T0 == pytest.approx(2005, abs=10)
 
 
+def test_declarations_that_overlap_are_not_judged_one_by_one() -> None:
+    """Out to the reserve and, before that is done, to the trip tank: both go as they were said."""
+    said = (
+        Declared(T0 + START - 20, "active to reserve", -15 * BBL, 2 * BPM, T0 + START + 650),
+        Declared(T0 + START + 300, "active to tank", -8 * BBL, 2 * BPM, T0 + START + 760),
+    )
+    pit = 60 - ramp(2 * BPM, 450) - ramp(2 * BPM, 240, START + 320)
+    assert run(said, pit_volume=pit) == []
+
+
 @pytest.mark.parametrize("lost", ["pit_volume", "flow_out"])
 def test_without_pits_or_return_gauge_it_is_blind(lost: str) -> None:
     """R-32: without the gauge a ramp cannot be told from an influx."""
