@@ -65,10 +65,10 @@ def arming(
 ) -> Iterator[Due]:
     """Yield who is armed and disarmed by each change of the rig state from `code` on."""
     armed = [one.armed for one in now]
-    codes = np.array(rows.rig_state)
+    codes = rows.rig_state
     changed = np.flatnonzero(codes != np.concatenate(([-1 if code is None else code], codes[:-1])))
     for row in changed.tolist():
-        new = rows.rig_state[row]
+        new = int(codes[row])
         for i, alarm in enumerate(alarms):
             wanted = STATE_IDS[new] in alarm.armed
             if wanted == armed[i] or (new == 0 and not wanted):

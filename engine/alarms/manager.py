@@ -192,7 +192,7 @@ class AlarmManager:
             entries += self._happen(heappop(self._due), rows)
         last = rows.t.size - 1
         self._seen = [rows.seen(last, i) for i in range(len(self.alarms))]
-        self._rig_state = rows.rig_state[last]
+        self._rig_state = int(rows.rig_state[last])
         return entries
 
     def command(self, issued: Issued) -> list[Entry]:

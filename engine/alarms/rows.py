@@ -8,10 +8,11 @@ from typing import NamedTuple
 
 import numpy as np
 
-from engine.block import BAD, Block, FloatArray, Mask, Quality, QualityArray, Table
+from engine.block import Block, FloatArray, Mask, Quality, QualityArray, Table
 from engine.config import Alarm
 from engine.detect.kinds import CALL_CHANNELS
 from engine.errors import InputError
+from engine.ops.primitives import IntArray
 from engine.states import STATE_IDS
 
 
@@ -34,12 +35,12 @@ class Rows(NamedTuple):
 
     t: FloatArray
     """[s since 1970-01-01 UTC]"""
-    value: FloatArray
-    """Row i is the channel of alarm i, shape (k, n). [SI]"""
-    quality: QualityArray
-    good: Mask
-    """Fit for use, shape (k, n). [-]"""
-    rig_state: list[int]
+    value: Sequence[FloatArray]
+    """One for each alarm, shape (n,): its channel. [SI]"""
+    quality: Sequence[QualityArray]
+    good: Sequence[Mask]
+    """One for each alarm, shape (n,): fit for use. [-]"""
+    rig_state: IntArray
     """Codes of `engine.states`, 0 where the state is not known. [-]"""
     bit_depth: FloatArray
     hole_depth: FloatArray
@@ -47,9 +48,9 @@ class Rows(NamedTuple):
     def seen(self, row: int, alarm: int) -> Seen:
         """Return what was known at `row` for the entry of `alarm`."""
         return Seen(
-            float(self.value[alarm, row]),
-            int(self.quality[alarm, row]),
-            self.rig_state[row],
+            float(self.value[alarm][row]),
+            int(self.quality[alarm][row]),
+            int(self.rig_state[row]),
             float(self.bit_depth[row]),
             float(self.hole_depth[row]),
         )
@@ -70,18 +71,17 @@ def look(alarms: Sequence[Alarm], table: Table) -> Rows:
             raise InputError(f"alarms: channel {name!r} is missing from the rows")
     if lacking := [name for name in names if name not in table]:
         table = {**table, **dict.fromkeys(lacking, _unknown(table["rig_state"].t))}
-    rig, shape = table["rig_state"], (len(names), len(table["rig_state"]))
-    value = np.array([table[name].value for name in names], np.float64).reshape(shape)
-    quality = np.array([table[name].quality for name in names], np.uint16).reshape(shape)
-    good = ((quality & np.uint16(BAD)) == 0) & ~np.isnan(value)
+    rig = table["rig_state"]
+    blocks = [table[name] for name in names]
+    good = {name: table[name].good for name in names}  # several limits may share a channel
     code = np.nan_to_num(rig.usable())
     code[(code < 0) | (code >= len(STATE_IDS))] = 0
     return Rows(
         rig.t,
-        value,
-        quality,
-        good,
-        code.astype(np.intp).tolist(),
+        [block.value for block in blocks],
+        [block.quality for block in blocks],
+        [good[name] for name in names],
+        code.astype(np.intp),
         table["bit_depth"].value,
         table["hole_depth"].value,
     )
