@@ -25,6 +25,11 @@ IN_A_ROW = 3
 """Bins with gas before it is called: one wild reading is none. [-]"""
 SLOW = 0.05
 """While there is gas, the background follows at this share of its pace: never frozen. [-]"""
+DOWN = 0.1
+"""The same where there is less than usual: off bottom no cuttings bring any, and the first that
+come again are no rise. [-]"""
+LEARNS = 120
+"""Bins of pumping that make the first background: ten minutes. [-]"""
 NOISE = 4.0
 """More returns must be so many times the noise of the gauge's minute means. [-]"""
 ENDS_S = 60.0
@@ -42,6 +47,8 @@ class Smelt:
     mark: Mark | None
     due: tuple[Mark, float] | None
     words: tuple[str, ...]
+    learns: bool
+    """The background is not known yet."""
 
 
 @dataclass(slots=True, eq=False)
@@ -69,6 +76,8 @@ class GasAtSurface:
     """Length of a stand. [m]"""
     bottoms_up: BottomsUp = field(init=False)
     background: float = nan
+    seen: int = 0
+    """Bins it was learnt from at first."""
     share: float = nan
     row: int = 0
     """Bins in a row with gas."""
@@ -98,6 +107,9 @@ class GasAtSurface:
         told = [self._bin(*row) for row in rows]
         sight, reasons = blind(bins, "gas", "flow_in")
         severity = np.array([one.severity for one in told], np.int8)
+        learns = np.array([one.learns for one in told], np.bool_)
+        sight[learns & (sight == 0)] = len(reasons) + 1
+        reasons = (*reasons, "the background is not known yet: ten minutes of pumping")
         sight[~pumping & (sight == 0) & (severity == 0)] = NOT_ON_WATCH
         due = np.array([Severity.ADVICE if one.due else 0 for one in told], np.int8)
         seen_due, why_due = blind(bins, "strokes", "lag_strokes", "hole_depth")
@@ -164,12 +176,18 @@ class GasAtSurface:
             words.append("return flow")
             self.severity = Severity.CRITICAL
         due = marks.coming(strokes, pace) if pumping else None
-        return Smelt(self.severity, self.background, self.share, mark, due, tuple(words))
+        learns = self.seen < LEARNS
+        return Smelt(
+            self.severity, self.background, self.share, mark, due, tuple(words), learns
+        )  # fmt: skip
 
     def _gas(self, t: float, gas: float, mark: Mark | None) -> None:
         s = self.settings
-        if not isfinite(self.background):
-            self.background = max(gas, 0.0)
+        if self.seen < LEARNS:
+            self.seen += 1
+            before = self.background if self.seen > 1 else 0.0
+            self.background = before + (max(gas, 0.0) - before) / self.seen
+            return
         much = gas >= s.least and gas >= s.times * self.background
         self.row = self.row + 1 if much else 0
         if self.row >= IN_A_ROW:
@@ -177,8 +195,8 @@ class GasAtSurface:
             routine = mark is not None and mark.what == "connection"
             grade = Severity.ADVICE if routine else Severity.WARNING
             self.severity = max(self.severity, grade)
-        weight = (1 - exp(-BIN_S / s.background_s)) * (SLOW if much else 1.0)
-        self.background += weight * (gas - self.background)
+        pace = SLOW if much else DOWN if gas < self.background else 1.0
+        self.background += (1 - exp(-BIN_S / s.background_s)) * pace * (gas - self.background)
 
 
 def _edition(due: tuple[Mark, float] | None) -> int:

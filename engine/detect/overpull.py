@@ -44,6 +44,8 @@ AGREE = 0.5
 """Share of the limit that the smallest of the readings must have. [-]"""
 TURNS = 10 * unit("rpm").factor
 """Faster, the turning takes drag off the string: such moves are compared with each other."""
+NEAR_BOTTOM = 1.0
+"""Nearer to bottom than this, the bottom takes the weight. [m]"""
 LETS_GO = 0.5
 """Share of the limit below which the spot is passed. [-]"""
 NEEDS = ("in_slips", "on_bottom", "hook_load", "block_speed", "expected_hook_load", "bit_depth")
@@ -81,7 +83,7 @@ class Overpull:
     standard deviations of such means makes a call. The call tells the largest when it ends.
 
     Not taken for it: a block that gains speed, the first two seconds of a move, one wild reading,
-    a string on bottom, in slips or just being set there, an error of the well file, sheave
+    a string on bottom or less than a metre above it, in slips or just being set there, an error of the well file, sheave
     friction, drag that grows with depth. Braking makes the load smaller on the way up, and larger
     on the way down: it hides, it never makes a call. A call stands until the string moves on
     freely, goes the other way, sits in slips or is on bottom. Noise may lift the limit: the call
@@ -137,6 +139,8 @@ class Overpull:
         block = self.config.rig.block_weight
         hangs = load - block > SLIPS * (expected - block)
         moving = (np.abs(speed) > MOVES) & free & (sight == SEES) & hangs
+        off = pick(rows, "hole_depth").usable() - pick(rows, "bit_depth").usable()
+        moving &= ~((speed < 0) & (off < NEAR_BOTTOM))
         moving &= self._step(t, pick(rows, "block_position").usable()) * np.sign(speed) > MOVES
         sight[~moving & (sight == SEES)] = NOT_ON_WATCH
         columns = (

@@ -15,6 +15,9 @@ KEPT = 5
 """A move with fewer readings is not remembered. [-]"""
 FLOOR = 2e3
 """No gauge of a hook is quieter. [N]"""
+FEW = 15.0
+"""A deviation learnt from so many readings counts double, from many more as it is: means of two
+overlap, and a median deviation of a few is often half of the true one. [-]"""
 NORMAL = 1.4826
 """Standard deviation of a normal distribution over its median absolute deviation. [-]"""
 
@@ -29,6 +32,7 @@ class Move:
     """Median of what the hook carried above the expected load. [N]"""
     noise: float
     """Median absolute deviation from it. [N]"""
+    readings: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,25 +64,31 @@ class Passes:
         """End the move before, and begin one at `depth` [m]."""
         if len(self.open) >= KEPT:
             loads = [load for _, load in self.open]
-            self.moves.append(Move(median(d for d, _ in self.open), *spread(loads)))
+            depth_ = median(d for d, _ in self.open)
+            self.moves.append(Move(depth_, *spread(loads), len(loads)))
         self.open = []
         near = [m for m in self.moves if abs(m.depth - depth) <= self.reach]
         self._usual = None
         if len(near) >= LEAST:
             middle, between = spread([m.middle for m in near])
             within = median(m.noise for m in near)
-            self._usual = Usual(middle, max(FLOOR, NORMAL * hypot(within, between)))
+            count = sum(m.readings for m in near)
+            self._usual = Usual(middle, _deviation(hypot(within, between), count))
 
     def usual(self) -> Usual | None:
         """Return what to compare the next reading with; None: nothing yet."""
         if self._usual is None and len(self.open) >= OWN:
             middle, noise = spread([load for _, load in self.open])
-            return Usual(middle, max(FLOOR, NORMAL * noise))
+            return Usual(middle, _deviation(noise, len(self.open)))
         return self._usual
 
     def add(self, depth: float, load: float) -> None:
         """Take a reading."""
         self.open.append((depth, load))
+
+
+def _deviation(noise: float, readings: int) -> float:
+    return max(FLOOR, NORMAL * noise * (1 + FEW / readings))
 
 
 def spread(values: list[float]) -> tuple[float, float]:
