@@ -7,6 +7,7 @@ still counts as normal). What dead data does is our own rule; no source.
 from __future__ import annotations
 
 from itertools import pairwise
+from unittest.mock import patch
 
 import numpy as np
 from hypothesis import given
@@ -172,9 +173,9 @@ ROWS = st.lists(
 SET = [alarm("high", 2.0, 1.5, 2.0), alarm("low", 0.5, 3.0, 0.0), alarm("high")]
 
 
-@given(ROWS, st.lists(st.integers(0, 40), max_size=6))
+@given(ROWS, st.lists(st.integers(0, 40), max_size=6), st.integers(1, 40))
 def test_any_split_gives_the_edges_of_one_row_at_a_time(
-    rows: list[tuple[float, list[float]]], cuts: list[int]
+    rows: list[tuple[float, list[float]]], cuts: list[int], at_once: int
 ) -> None:
     t = np.cumsum([r[0] for r in rows]) + 1.7e9
     value = np.array([r[1] for r in rows]).reshape(-1, 3).T.copy()
@@ -187,6 +188,8 @@ def test_any_split_gives_the_edges_of_one_row_at_a_time(
     limits, got = Limits(SET), []
     for a, b in pairwise([0, *sorted(min(c, len(rows)) for c in cuts), len(rows)]):
         part = value[:, a:b]
-        found = limits.process(t[a:b], part, ~np.isnan(part))
+        with patch("engine.alarms.limits.AT_ONCE", at_once):
+            found = limits.process(t[a:b], part, ~np.isnan(part))
+        assert [t[a + e.row] for e in found] == [e.at for e in found]
         got += [(e.at, e.alarm, e.abnormal, e.value) for e in found]
     assert got == want
