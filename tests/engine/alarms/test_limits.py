@@ -173,7 +173,7 @@ ROWS = st.lists(
 SET = [alarm("high", 2.0, 1.5, 2.0), alarm("low", 0.5, 3.0, 0.0), alarm("high")]
 
 
-@given(ROWS, st.lists(st.integers(0, 40), max_size=6), st.integers(1, 40))
+@given(ROWS, st.lists(st.integers(0, 40), max_size=6), st.sampled_from([1, 2, 7, 40]))
 def test_any_split_gives_the_edges_of_one_row_at_a_time(
     rows: list[tuple[float, list[float]]], cuts: list[int], at_once: int
 ) -> None:
@@ -193,3 +193,11 @@ def test_any_split_gives_the_edges_of_one_row_at_a_time(
         assert [t[a + e.row] for e in found] == [e.at for e in found]
         got += [(e.at, e.alarm, e.abnormal, e.value) for e in found]
     assert got == want
+
+
+def test_a_delay_that_began_in_an_earlier_block_ends_in_a_later_one_without_news() -> None:
+    limits, found = Limits([alarm("high", on=3.0, off=2.0)]), []
+    for at, x in enumerate([9.0, 12.0, 12.0, 12.0, 12.0, 9.0, 9.0, 9.0]):
+        row = np.array([[x]])
+        found += limits.process(np.array([1.7e9 + at]), row, ~np.isnan(row))
+    assert [(e.at - 1.7e9, e.abnormal) for e in found] == [(4.0, True), (7.0, False)]
