@@ -23,7 +23,7 @@ class Entry:
     at: float
     """[s since 1970-01-01 UTC]"""
     kind: str
-    """watch, alarm, flood, event, command or link."""
+    """watch, alarm, flood, event, detector, trial, command or link."""
     id: str
     """Alarm id, event kind, command name or feed name."""
     event: str

@@ -17,6 +17,7 @@ from engine.records.happened import alarms_between, events_between
 from engine.records.journal import iso
 from engine.records.sight import blind_between
 from engine.records.spans import connections, gaps, missing, states
+from engine.records.trial_log import trials_between
 
 STALE_AFTER = 5.0
 """Age up to which a value counts as known if the well file cannot be read; it is also what a
@@ -47,7 +48,8 @@ def review(
         frames, missing_s); states (state, start, end, seconds), one after the other over the
         whole span; connections (slips_in, slips_out, seconds, bit_depth_m, hole_depth_m, kind);
         depth (bit_m, hole_m: first and last); alarms (id, priority, raised, acknowledged,
-        cleared, value, limit, unit); events (kind, at, severity, evidence); blind (kind,
+        cleared, value, limit, unit); events (kind, at, severity, evidence); trials (as
+        `engine.records.trial_log.trials_between` gives them); blind (kind,
         minutes within the window, reasons, spells): detectors that could not see; gaps (start,
         end, channels).
 
@@ -64,7 +66,11 @@ def review(
     whole = recording.span()
     lines = recording.journal()
     asked = _or(start, float("-inf")), _or(end, float("inf"))
-    told = {"alarms": alarms_between(lines, *asked), "events": events_between(lines, *asked)}
+    told = {
+        "alarms": alarms_between(lines, *asked),
+        "events": events_between(lines, *asked),
+        "trials": trials_between(lines, *asked),
+    }
     if whole is None:
         return _nothing(recording) | told
     first, last = max(_or(start, whole[0]), whole[0]), min(_or(end, whole[1]), whole[1])
@@ -109,6 +115,7 @@ def _nothing(recording: Recording) -> dict[str, Any]:
         "depth": {"bit_m": [None, None], "hole_m": [None, None]},
         "alarms": [],
         "events": [],
+        "trials": [],
         "blind": [],
         "gaps": [],
     }

@@ -10,6 +10,7 @@ from typing import Any
 from engine.channels import CHANNELS
 from engine.config import WellConfig
 from engine.records.sight import blind_lines
+from engine.records.trial_log import trial_lines
 from engine.records.words import amount, label
 
 WIDTH = 80
@@ -51,6 +52,7 @@ def review_text(found: Mapping[str, Any], config: WellConfig) -> str:
         *_section("TIME BY RIG STATE", _totals(found["states"])),
         *_section("ALARMS", (_alarm(a, labels, units) for a in found["alarms"])),
         *_section("EVENTS", (_event(e, units) for e in found["events"])),
+        *_section("TESTS AND DRILLS", trial_lines(found.get("trials", ()), units)),
         *_section("BLIND DETECTORS", blind_lines(found.get("blind", ()))),
         *_section("CONNECTIONS", (_connection(c, units) for c in found["connections"])),
         *_section("NO DATA", (_gap(g) for g in found["gaps"])),

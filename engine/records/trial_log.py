@@ -78,6 +78,16 @@ def _breach(b: Mapping[str, Any], units: Mapping[str, str]) -> str:
     return f"{name} {b['how']} {value}, limit {limit}"
 
 
+def trial_lines(found: Iterable[Mapping[str, Any]], units: Mapping[str, str]) -> Iterator[str]:
+    """Yield each test or drill in one line, for a page of more than tests."""
+    for one in found:
+        when = datetime.fromisoformat(one["began"])
+        said = sentence(one, units) if one["ended"] else "RUNNING"
+        over = one["override"]
+        said += f"; ACCEPTED by {over['by']} and {over['second']}: {over['reason']}" if over else ""
+        yield f"{when:%Y-%m-%d %H:%M:%S}  {one['trial']} by {one['by']}: {said}"
+
+
 def trials_text(found: Sequence[Mapping[str, Any]], config: WellConfig) -> str:
     """Return the tests and drills as a page of 80 columns, in the units of the well."""
     units = config.display_units()

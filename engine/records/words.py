@@ -86,11 +86,15 @@ def _command(fields: Mapping[str, Any]) -> str:
 
 def _trial(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
     if fields["event"] == "verdict":
-        why = [b["what"] for b in fields["breaches"]] or fields["why"]
+        why = [_named(b["what"]) for b in fields["breaches"]] or fields["why"]
         said = f": {', '.join(why)}" if why else ""
         return f"{fields['id']} of {fields['by']}: {fields['verdict'].upper()}{said}"
     value, limit = (amount(fields[key], fields["unit"], units) for key in ("value", "limit"))
-    return f"{fields['id']}: {fields['what']} {fields['how']} {value}, limit {limit}"
+    return f"{fields['id']}: {_named(fields['what'])} {fields['how']} {value}, limit {limit}"
+
+
+def _named(name: str) -> str:
+    return label(name) if name in CHANNELS else name
 
 
 def _alarm(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:

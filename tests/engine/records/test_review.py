@@ -206,7 +206,7 @@ def test_an_empty_recording_has_unknown_times_and_no_lists() -> None:
         "recording": "new.kdrec",
         "span": {"start": None, "end": None, "frames": 0, "missing_s": None},
         "states": [], "connections": [], "depth": {"bit_m": [None, None], "hole_m": [None, None]},
-        "alarms": [], "events": [], "blind": [], "gaps": [],
+        "alarms": [], "events": [], "trials": [], "blind": [], "gaps": [],
     }  # fmt: skip
 
 
@@ -283,7 +283,8 @@ def test_events_are_given_with_their_evidence() -> None:
 def test_the_review_is_json_without_nan_in_the_agreed_order() -> None:
     text = json.dumps(review(tour()), allow_nan=False)
     assert list(json.loads(text)) == [
-        "recording", "span", "states", "connections", "depth", "alarms", "events", "blind", "gaps",
+        "recording", "span", "states", "connections", "depth", "alarms", "events", "trials", "blind",
+        "gaps",
     ]  # fmt: skip
 
 
