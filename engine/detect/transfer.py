@@ -133,7 +133,9 @@ class Transfers:
         while t - self.recent[0][0] > self.settings.look_s + MEAN_S:
             self.recent.popleft()
         steady = pumping and settled >= self.settings.look_s
-        word = self._declarations(t, self._mean(t, CLEAR_S, 2), declared, steady)
+        word = None
+        if declared or self.due:
+            word = self._declarations(t, self._mean(t, CLEAR_S, 2), declared, steady)
         if word is not None:
             self.edition += 1
             self.late = (max(t, word.said.until if word.said else t) + CLEAR_S, word)
@@ -224,8 +226,14 @@ class Transfers:
 
     def _mean(self, t: float, span: float, column: int = 1) -> float:
         """Return the mean of a column of `recent` over the `span` up to `t`. [m3]"""
-        found = [one[column] for one in self.recent if t - span < one[0] <= t + 0.5 * BIN_S]
-        return sum(found) / len(found) if found else nan
+        total, count, end = 0.0, 0, t + 0.5 * BIN_S
+        for one in reversed(self.recent):
+            if one[0] <= t - span:
+                break
+            if one[0] <= end:
+                total += one[column]
+                count += 1
+        return total / count if count else nan
 
 
 def _details(told: Told) -> dict[str, Any]:

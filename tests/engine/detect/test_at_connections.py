@@ -190,6 +190,18 @@ def test_the_reference_is_the_median_of_the_newest_eight_and_never_surer_than_a_
     assert one.reference(90.0)[1] == 0.25 * BBL
 
 
+def test_one_mark_out_of_line_is_a_wave_and_two_running_are_a_call() -> None:
+    one = Fingerprints(ConnectionSettings())
+    one.accepted.extend(Curve(0.0, 0.045, (1.0,) * 6, (NAN,) * 6) for _ in range(4))
+    one.begin(0.0, 0.045, "")
+    twice = []
+    for off in range(0, 245, 5):
+        high = 20 < off <= 30 or off > 80
+        if one.step(float(off), 1.0 + high * 6 * 0.25 * BBL) is not None:
+            twice.append(one.twice())
+    assert twice == [False, False, False, True, True, True]
+
+
 def test_three_small_excesses_running_are_a_trend() -> None:
     """Carried from connection to connection: 0.2 bbl/min each time is not seen in one."""
     flow = stops(9)
