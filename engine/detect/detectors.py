@@ -11,6 +11,7 @@ from engine.detect.call import Detector
 from engine.detect.influx import Influx
 from engine.detect.loss import Losses
 from engine.detect.pressure_detectors import pressure_detectors
+from engine.detect.sensor_fault import SensorFault
 from engine.detect.standpipe_detectors import standpipe_detectors
 from engine.detect.string_heat_detectors import string_heat_detectors
 from engine.detect.swab import Swab
@@ -35,6 +36,7 @@ def detectors(config: WellConfig) -> tuple[Detector, ...]:
         Swab(d.swab),
         *standpipe_detectors(d),
         *string_heat_detectors(config),
+        SensorFault(config, d.sensor_fault),
     )
 
 

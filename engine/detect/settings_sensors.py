@@ -28,8 +28,9 @@ class SensorSettings(Model):
     spike_mads: Positive = 3.0
     """A single reading this many scaled median deviations from its seven neighbours is a spike:
     Hampel's identifier."""
-    spike_share: Share = 0.05
-    """and this share of their median, or it is noise that is thinly quantised."""
+    spike_share: Share = 0.1
+    """and this share of the largest reading off both its neighbours, or it is noise: seven readings
+    alone tell little of how wide that is. A poor paddle's differ by 3 %."""
     spikes: Whole = 5
     """So many within `count_s` are advice. Usual electronics give one in ten thousand readings."""
     dropouts: Whole = 5
