@@ -196,7 +196,7 @@ def test_one_mark_out_of_line_is_a_wave_and_two_running_are_a_call() -> None:
     one.begin(0.0, 0.045, "")
     twice = []
     for off in range(0, 245, 5):
-        high = 20 < off <= 30 or off > 80
+        high = 15 < off <= 30 or off > 75
         if one.step(float(off), 1.0 + high * 6 * 0.25 * BBL) is not None:
             twice.append(one.twice())
     assert twice == [False, False, False, True, True, True]
