@@ -15,7 +15,7 @@ from engine.commands import Issued
 from engine.commands_trial import MarkTrial, OverrideTrial, StartTrial
 from engine.config_pressures import PressurePair
 from engine.detect.bins import MEDIANS, Binner
-from engine.detect.kinds import Severity
+from engine.detect.kinds import TEST_LIMIT, Severity
 from engine.errors import InputError
 from engine.ops.table import times
 from engine.records.journal import Entry, iso
@@ -47,6 +47,8 @@ class Call:
     severity: int = Severity.NONE
     until: float = float("inf")
     """[s since 1970-01-01 UTC]"""
+    why: tuple[str, ...] = ()
+    """The test, and what is beyond its limit."""
 
 
 @dataclass(slots=True, eq=False)
@@ -62,6 +64,9 @@ class Trials:
     """Who started it."""
     newest: Ended | None = None
     call: Call = field(default_factory=Call)
+    said: int = Severity.NONE
+    """What the journal was told last."""
+    since: float = nan
     binner: Binner = field(default_factory=Binner)
 
     def process(self, table: Table) -> tuple[Block, list[Entry]]:
@@ -78,10 +83,11 @@ class Trials:
             A `Severity` for the alarms, shape (n,). [-]
         entries : list of Entry
             Kind ``trial``: ``beyond`` for the first breach of each thing, ``verdict`` at the end.
+            Kind ``event``: the call, as those of the detectors.
         """
         t = times(table)
         value, entries = np.zeros(t.size), list[Entry]()
-        self._call(value, t, 0)
+        entries += self._call(value, t, 0)
         if self.running is not None:
             bins = self.binner.process(table)
             columns = {name: bins[name].tolist() for name in MEDIANS}
@@ -94,7 +100,8 @@ class Trials:
                 entries += self._beyond(trial, known, at)
                 if trial.over:
                     entries += self._end(at)
-                self._call(value, t, row)
+                entries += self._call(value, t, row)
+        entries += self._call(value, t, int(t.searchsorted(self.call.until, side="right")))
         return Block(t, value, no_quality(t.size)), entries
 
     def start(self, issued: Issued, command: StartTrial, off_since: float = nan) -> dict[str, Any]:
@@ -185,18 +192,32 @@ class Trials:
         self.running = self.by = None
         self.newest = Ended(trial.name, trial.began, outcome.verdict, by.who)
         severity = int(trial.severity) if outcome.verdict == NOT_MET else int(Severity.NONE)
-        self.call = Call(severity, at + HELD_S)
+        why = (trial.name, *(one.what for one in outcome.breaches))
+        self.call = Call(severity, at + HELD_S, why)
         return [Entry(at, "trial", trial.name, "verdict", _told(trial, outcome, by))]
 
     def _beyond(self, trial: Trial, known: set[str], at: float) -> list[Entry]:
         new = [one for what, one in trial.breaches.items() if what not in known]
         if self.running is trial:
             severity = int(trial.severity) if trial.breaches else int(Severity.NONE)
-            self.call = Call(severity)
+            self.call = Call(severity, why=(trial.name, *trial.breaches))
         return [Entry(at, "trial", trial.name, "beyond", one.as_json()) for one in new]
 
-    def _call(self, value: np.ndarray, t: np.ndarray, row: int) -> None:
+    def _call(self, value: np.ndarray, t: np.ndarray, row: int) -> list[Entry]:
+        """Hold the call from `row` on, and say where it changes."""
+        if row >= t.size:
+            return []
         value[row:] = np.where(t[row:] <= self.call.until, float(self.call.severity), 0.0)
+        at, now, before = float(t[row]), int(value[row]), self.said
+        if now == before:
+            return []
+        self.since = self.since if now and before else at if now else self.since
+        details = {
+            "severity": Severity(now or before).id, "since": iso(self.since),
+            "evidence": {"volume_m3": None, "witnesses": list(self.call.why)},
+        }  # fmt: skip
+        self.said = now
+        return [Entry(at, "event", TEST_LIMIT, Severity(now).id if now else "end", details)]
 
 
 def _told(trial: Trial, outcome: Outcome, by: Issued) -> dict[str, Any]:

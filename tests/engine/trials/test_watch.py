@@ -193,6 +193,9 @@ def test_any_batch_of_inputs_gives_the_same_journal() -> None:
     whole = journal(raw, given)
     assert verdict(whole)["verdict"] == "not met"
     assert fields(whole, "alarm", "trip")
+    told = [f for f in fields(whole, "event") if f["id"] == "test_limit"]
+    assert [f["event"] for f in told] == ["warning", "end"]
+    assert told[0]["evidence"]["witnesses"] == ["casing-test", "standpipe_pressure"]
     for batch in (1, 7, 500):
         assert [line.text for line in journal(raw, given, batch=batch)] == [
             line.text for line in whole
