@@ -47,8 +47,8 @@ class SensorFault:
     Five single spikes, or five losses, in ten minutes; two samples in a row are data, a line that
     is down has its own alarm. Flow-in metered and by strokes 10 % apart for a minute, or their
     ratio adrift by 3 %; depths as sent and our own 10 m apart. A warning where well control stands
-    on the sensor, else advice. New sensors are told while the call stands. It is never blind: a
-    sensor that sends nothing is the subject of the detectors that need it.
+    on the sensor, else advice. New sensors are told while the call stands. It is never blind:
+    a sensor that sends nothing for two minutes is a fault itself; one that never sent is none.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("sensor_fault",)
@@ -72,7 +72,7 @@ class SensorFault:
         tops = {c.id: c.high for c in CHANNELS.values() if c.kind is Kind.RAW}
         tops |= {one.channel: one.high for one in self.config.ranges if one.high is not None}
         self.ranges = Ranges(s, tops)
-        self.dropouts = Dropouts(Counted("lost often", s.dropouts, s.count_s))
+        self.dropouts = Dropouts(Counted("lost often", s.dropouts, s.count_s), s.silent_s)
         self.spikes = Spikes(s, Counted("spikes", s.spikes, s.count_s))
         self.frozen, self.apart, self.drift = Frozen(s), Apart(s), Drift(s)
 

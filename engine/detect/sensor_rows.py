@@ -120,11 +120,14 @@ class Counted:
 
 @dataclass(slots=True, eq=False)
 class Dropouts:
-    """Sensors that come and go."""
+    """Sensors that come and go, or have gone for good; one that never sent is not missed."""
 
     counted: Counted
+    silent_s: float
+    """[s]"""
     channels: tuple[str, ...] = tuple(c.id for c in CHANNELS.values() if c.kind is Kind.RAW)
     lost: dict[str, bool] = field(default_factory=dict)
+    silent: dict[str, Delay] = field(default_factory=dict)
 
     def process(self, seen: Seen) -> Iterable[Change]:
         """Yield what begins and ends in a block."""
@@ -132,16 +135,30 @@ class Dropouts:
         for channel in self.channels:
             if channel not in seen.rows or not t.size:
                 continue
-            quality = seen.rows[channel].quality
-            lost = (quality & LOST) != 0
-            before = self.lost.get(channel, True)  # what was never read was never lost
+            block = seen.rows[channel]
+            lost = (block.quality & LOST) != 0
+            if channel not in self.silent:
+                if block.good.any():
+                    self.silent[channel] = Delay(self.silent_s, SETTLE_S)
+                    lost &= np.maximum.accumulate(block.good)
+                else:
+                    continue
+            fell = lost & ~previous(lost, self.lost.get(channel, False))
             self.lost[channel] = bool(lost[-1])
-            if not lost.any():
-                continue
-            fell = lost & ~previous(lost, before)
             for at in t[fell].tolist():
                 self.counted.add(channel, at, {})
-        return self.counted.process(seen)
+            yield from self._silent(channel, t, lost)
+        yield from self.counted.process(seen)
+
+    def _silent(self, channel: str, t: FloatArray, lost: Mask) -> Iterable[Change]:
+        delay = self.silent[channel]
+        before = delay.state.on
+        if not (lost.any() or before or delay.state.run.code):
+            return
+        on, since = delay.process(t, lost)
+        for row in turns(on, before).tolist():
+            said = {"for_s": number(t[row] - since[row])}
+            yield row, channel, "sends nothing", said if on[row] else None
 
 
 @dataclass(slots=True, eq=False)

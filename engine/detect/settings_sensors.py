@@ -36,6 +36,8 @@ class SensorSettings(Model):
     dropouts: Whole = 5
     """So often lost within `count_s`: a loose connector. A line that is down has its own alarm."""
     count_s: Positive = 600.0
+    silent_s: Positive = 120.0
+    """Without a reading for so long after it had sent some: no dropout any more."""
     apart: Share = 0.1
     """Flow-in metered and by strokes differ by more than this share"""
     apart_s: Positive = 60.0

@@ -126,6 +126,20 @@ def test_a_sensor_lost_five_times_in_ten_minutes_is_called() -> None:
     assert faults(entries(table | {"hook_load": Block(block.t, block.value, bits)})) == []
 
 
+def test_a_sensor_that_sends_nothing_for_two_minutes_is_called_and_one_that_never_did_is_not() -> (
+    None
+):
+    found = faults(entries(put(rig(), "hook_load", slice(1000, 1300), NAN)))
+    assert [(what, which) for _, what, which in found] == [
+        ("warning", [("hook_load", "sends nothing")]),
+        ("end", []),
+    ]
+    assert 1120 <= found[0][0] <= 1122
+    assert 1300 <= found[1][0] <= 1306
+    assert faults(entries(rig(hook_load=NAN))) == []
+    assert faults(entries(put(rig(), "hook_load", slice(1000, 1100), NAN))) == []
+
+
 def test_a_reading_out_of_range_is_called_and_stays_as_it_came() -> None:
     """R-03: never zeroed, never dropped; a single one is a spike."""
     table = put(rig(), "standpipe_pressure", slice(1000, 1100), 35e6)
@@ -193,6 +207,7 @@ def test_any_split_gives_the_same_calls() -> None:
     table = put(rig(), "pit_volume", slice(1000, 2000), 60.0)
     table = put(table, "standpipe_pressure", [1500, 1560, 1630, 1700, 1790], 25e6)
     table = put(table, "standpipe_pressure", slice(3000, 3100), 35e6)
+    table = put(table, "temperature_out", slice(700, 1000), NAN)
     lost = [i + k for i in (2000, 2100, 2200, 2300, 2400) for k in range(8)]
     table = put(table, "hook_load", lost, NAN)
     table = put(table, "torque", slice(2500, 3200), 9000.0)
@@ -200,6 +215,6 @@ def test_any_split_gives_the_same_calls() -> None:
     held = with_bits(table["torque"], Quality.HELD, np.arange(N) % 5 == 0)
     table = table | {"torque": held}
     whole = entries(table, **RANGE)
-    assert len({tuple(f) for _, _, which in faults(whole) for f in which}) == 7
+    assert len({tuple(f) for _, _, which in faults(whole) for f in which}) == 8
     for edges in splits(N):
         assert entries(table, edges, **RANGE) == whole
