@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from typing import TYPE_CHECKING, Any, ClassVar
 
 import numpy as np
@@ -36,8 +37,11 @@ TWICE_S = 0.45
 NOW_S = 1.1
 """The block must have moved within this too: its speed is taken over three seconds, and slips
 that are set while that still falls are no tight spot. [s]"""
-SPEEDS_UP = 0.05
-"""A block that gains or loses speed so fast moves the load. [m/s2] 100 t: 5 kN"""
+BEFORE_S = (4.0, 0.9)
+"""The block gains speed, or is braked, against its fastest of this time before. [s]"""
+GAINS, BRAKED = 1.15, 0.7
+"""By these factors: stamps of whole seconds make a steady speed look uneven. Half a second of
+0.3 m/s2 is as much at 1 m/s. [-]"""
 SLIPS = 0.5
 """A string of which less than this share hangs on the hook sits in slips. [-]"""
 AGREE = 0.5
@@ -83,11 +87,12 @@ class Overpull:
     standard deviations of such means makes a call. The call tells the largest when it ends.
 
     Not taken for it: a block that gains speed, the first two seconds of a move, one wild reading,
-    a string on bottom or less than a metre above it, in slips or just being set there, an error of the well file, sheave
-    friction, drag that grows with depth. Braking makes the load smaller on the way up, and larger
-    on the way down: it hides, it never makes a call. A call stands until the string moves on
-    freely, goes the other way, sits in slips or is on bottom. Noise may lift the limit: the call
-    tells the limit it was held to. Blind without what `NEEDS` names, and before the first move.
+    a string on bottom or less than a metre above it, in slips or just being set there, an error of
+    the well file, sheave friction, drag that grows with depth. Braking makes the load smaller on
+    the way up, and larger on the way down: it hides, it never makes a call. A call stands until the
+    string moves on freely, goes the other way, sits in slips or is on bottom. Noise, and few moves
+    to compare with, lift the limit: the call tells the limit it was held to. Blind without what
+    `NEEDS` names, and before the first move.
     """
 
     kinds: ClassVar[tuple[str, ...]] = (UP, DOWN)
@@ -100,8 +105,6 @@ class Overpull:
     told: dict[str, Told] = field(default_factory=lambda: {UP: Told(), DOWN: Told()})
     passes: dict[tuple[str, bool], Passes] = field(init=False)
     spot: Spot | None = None
-    last: tuple[float, float] = (nan, nan)
-    """Time and block speed of the newest row. [s], [m/s]"""
     ended: bool = True
     """The newest row was in slips or on bottom."""
     moved: bool = False
@@ -112,6 +115,8 @@ class Overpull:
     """When the present move began. [s since 1970-01-01 UTC]"""
     recent: list[tuple[float, float]] = field(default_factory=list)
     """Its newest readings: time [s] and load above the expected one [N]."""
+    speeds: deque[tuple[float, float]] = field(default_factory=deque)
+    """Times [s] and speeds either way [m/s] of the last seconds of it."""
     known: set[str] = field(default_factory=set)
     """Kinds for which there has been something to compare with."""
     _side: SheaveSide = field(init=False)
@@ -145,15 +150,14 @@ class Overpull:
         sight[~moving & (sight == SEES)] = NOT_ON_WATCH
         columns = (
             t, speed, pick(rows, "rotary").usable(), load - expected,
-            pick(rows, "bit_depth").value, self._change(t, speed),
+            pick(rows, "bit_depth").value,
         )  # fmt: skip
         fresh = (pick(rows, "hook_load").quality & np.uint16(Quality.HELD)) == 0
         starts = moving & ~previous(moving, self.moved)
         stops = ends & ~previous(ends, self.ended)
         first = self._walk(columns, moving & (fresh | starts), starts, stops)
         if t.size:
-            self.last, self.ended = (float(t[-1]), float(speed[-1])), bool(ends[-1])
-            self.moved = bool(moving[-1])
+            self.ended, self.moved = bool(ends[-1]), bool(moving[-1])
         out = {}
         for kind, told in self.told.items():
             own = sight.copy()
@@ -172,12 +176,6 @@ class Overpull:
         step: FloatArray = (position - window.columns[0][first]) / dt
         return step
 
-    def _change(self, t: FloatArray, speed: FloatArray) -> FloatArray:
-        """How fast the block gains speed its way, shape (n,). [m/s2]"""
-        dt = np.maximum(t - previous(t, self.last[0]), 1e-3)
-        change: FloatArray = (speed - previous(speed, self.last[1])) * np.sign(speed) / dt
-        return change
-
     def _walk(
         self, columns: tuple[FloatArray, ...], reads: Mask, starts: Mask, stops: Mask
     ) -> dict[str, int]:
@@ -186,7 +184,7 @@ class Overpull:
         picked = zip(at.tolist(), starts[at].tolist(), stops[at].tolist(),
                      *(c[at].tolist() for c in columns), strict=True)  # fmt: skip
         first: dict[str, int] = {}
-        for row, start, stop, t, speed, rotary, over, depth, change in picked:
+        for row, start, stop, t, speed, rotary, over, depth in picked:
             if stop:
                 self._end(row)
                 continue
@@ -194,19 +192,32 @@ class Overpull:
             move = (kind, abs(rotary) > TURNS)
             if start or move != self.move:
                 self.move, self.began, self.recent = move, t, []
+                self.speeds.clear()
                 self.passes[move].begin(depth)
-            if self._row(row, t, load, depth, change) and kind not in self.known:
+            if self._row(row, t, load, depth, self._top(t, abs(speed))) and kind not in self.known:
                 self.known.add(kind)
                 first[kind] = row
         return first
 
-    def _row(self, row: int, t: float, load: float, depth: float, change: float) -> bool:
-        """Judge one reading; False: it was not compared with anything."""
+    def _top(self, t: float, speed: float) -> float:
+        """Return the speed now as a share of the fastest before; infinite: there is none. [-]"""
+        far, near = BEFORE_S
+        while self.speeds and self.speeds[0][0] < t - far:
+            self.speeds.popleft()
+        top = max((v for at, v in self.speeds if at <= t - near), default=0.0)
+        self.speeds.append((t, speed))
+        return speed / top if top else inf
+
+    def _row(self, row: int, t: float, load: float, depth: float, pace: float) -> bool:
+        """Judge one reading; False: it was not compared with anything.
+
+        `pace` is the speed of the block as a share of that of the seconds before. [-]
+        """
         assert self.move is not None
         kind, passes = self.move[0], self.passes[self.move]
         if self.spot and self.spot.kind != kind:
             self._end(row)
-        if change > SPEEDS_UP or t - self.began < STARTS_S:
+        if pace > GAINS or t - self.began < STARTS_S:
             self.recent = []
             return False
         self.recent.append((t, load))
@@ -216,7 +227,7 @@ class Overpull:
             return False
         loads = [x for _, x in self.recent]
         mean, usual = sum(loads) / len(loads), passes.usual()
-        if change > -SPEEDS_UP:
+        if pace > BRAKED:
             passes.add(depth, mean)
         if usual is None:
             return False

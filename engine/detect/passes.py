@@ -15,7 +15,7 @@ KEPT = 5
 """A move with fewer readings is not remembered. [-]"""
 FLOOR = 2e3
 """No gauge of a hook is quieter. [N]"""
-FEW = 15.0
+FEW = 30.0
 """A deviation learnt from so many readings counts double, from many more as it is: means of two
 overlap, and a median deviation of a few is often half of the true one. [-]"""
 NORMAL = 1.4826

@@ -166,5 +166,5 @@ def test_the_usual_load_is_the_median_of_the_moves_within_reach() -> None:
     usual = passes.usual()
     assert usual is not None
     assert usual.middle == 2e3
-    # Deviations 1, 0 and 7 kN: their median 1 kN, times 1.4826, times 1 + 15/18.
-    assert usual.sd == pytest.approx(1.4826 * 1e3 * (1 + 15 / 18))
+    # Deviations 1, 0 and 7 kN: their median 1 kN, times 1.4826, times 1 + 30/18.
+    assert usual.sd == pytest.approx(1.4826 * 1e3 * (1 + 30 / 18))
