@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from engine.block import Block, Quality, Table, no_quality
+from engine.block import Block, FloatArray, Quality, Table
 from engine.detect.balance import Balance
-from engine.detect.bins import Binner, newest
+from engine.detect.bins import Binner
 from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Job, Seen, Verdict
 from engine.detect.kinds import CALL_CHANNELS, Severity, call_channel
 from engine.ops.table import times
@@ -88,7 +88,7 @@ class Board:
             for kind, verdict in detector.process(seen).items():
                 before = self.said[kind]
                 calls[call_channel(kind)] = _samples(table, verdict, before)
-                entries += self._changes(kind, verdict, t.tolist())
+                entries += self._changes(kind, verdict, t)
         entries.sort(key=lambda entry: entry.at)
         return channels, calls, entries
 
@@ -112,7 +112,7 @@ class Board:
         """Kind to reason, for all that cannot see now."""
         return {kind: said.reason for kind, said in self.said.items() if said.sight > 0}
 
-    def _changes(self, kind: str, v: Verdict, t: Sequence[float]) -> Iterator[Entry]:
+    def _changes(self, kind: str, v: Verdict, t: FloatArray) -> Iterator[Entry]:
         """Yield an entry for each moment at which something changed."""
         now = self.said[kind]
         edition = np.zeros(v.row.size, np.intp) if v.edition is None else v.edition
@@ -122,7 +122,7 @@ class Board:
             & (edition == np.concatenate(([now.edition], edition[:-1])))
         ) if v.row.size else np.empty(0, np.bool_)  # fmt: skip
         for i in np.flatnonzero(~same).tolist():
-            at = t[int(v.row[i])]
+            at = float(t[v.row[i]])
             severity, sight, new = int(v.severity[i]), int(v.sight[i]), int(edition[i])
             reason = v.blind_reasons[sight - 1] if sight > 0 else ""
             since = now.since
@@ -149,14 +149,9 @@ def _call(
 def _samples(table: Table, v: Verdict, before: Said) -> Block:
     """Hold the verdict over the rows: a `Severity`, or NaN and ``NO_REFERENCE`` where blind."""
     t = times(table)
-    value = np.full(t.size, float(before.severity))
-    seen = np.full(t.size, before.sight)
-    at = newest(v.row, t.size)
-    told = at > 0
-    if told.any():
-        value[told], seen[told] = v.severity[at[told] - 1], v.sight[at[told] - 1]
-    hidden = (seen > SEES) & (value == Severity.NONE)
-    value[hidden] = np.nan
-    quality = no_quality(t.size)
-    quality[hidden] = int(Quality.NO_REFERENCE)
-    return Block(t, value, quality)
+    severity = np.concatenate(([before.severity], v.severity))
+    hidden = (np.concatenate(([before.sight], v.sight)) > SEES) & (severity == Severity.NONE)
+    value = np.where(hidden, np.nan, severity)
+    quality = np.where(hidden, np.uint16(Quality.NO_REFERENCE), np.uint16(0))
+    lasts = np.diff(v.row, prepend=0, append=t.size)
+    return Block(t, np.repeat(value, lasts), np.repeat(quality, lasts))
