@@ -54,10 +54,26 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
         return _command(fields)
     if kind == "trial":
         return _trial(fields, units)
+    if kind == "event":
+        return _call(fields, units)
+    if kind == "detector":
+        verb = "cannot see" if event == "blind" else "sees again"
+        return f"{name.replace('_', ' ')} {verb}: {fields.get('reason') or 'no reason given'}"
     if kind == "watch":
         synthetic = ", SYNTHETIC data" if fields.get("synthetic") == "1" else ""
         return f"watch of {name} {event}{synthetic}"
     return f"{name} {event}"
+
+
+def _call(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
+    name = str(fields["id"]).replace("_", " ")
+    if fields["event"] == "end":
+        return f"{name}: no longer called"
+    evidence = fields.get("evidence") or {}
+    volume = evidence.get("volume_m3")
+    said = [] if volume is None else [amount(volume, "m3", units)]
+    said += [f"seen by {', '.join(evidence['witnesses'])}"] if evidence.get("witnesses") else []
+    return ": ".join([f"{name}, {fields['event']}", *(["; ".join(said)] if said else [])])
 
 
 _HEAD = {"seq", "at", "kind", "id", "event", "who", "station", "previous"}

@@ -52,3 +52,20 @@ def test_a_flood_says_how_many_came() -> None:
         "the flood of alarms is over",
     ]
     assert entries[-1].at == T0 + 600.0
+
+
+def test_a_call_says_its_volume_and_witnesses_and_a_blind_detector_why() -> None:
+    evidence = {"volume_m3": 0.31797, "witnesses": ["pit volume", "gas rising"]}
+    assert said(
+        [
+            Entry(T0, "event", "pack_off", "warning", {"evidence": evidence}),
+            Entry(T0 + 1, "event", "pack_off", "end", {"evidence": {}}),
+            Entry(T0 + 2, "detector", "stick_slip", "blind", {"reason": "no torque"}),
+            Entry(T0 + 3, "detector", "stick_slip", "sees", {"reason": "no torque"}),
+        ]
+    ) == [
+        "pack off, warning: 0.32 m³; seen by pit volume, gas rising",
+        "pack off: no longer called",
+        "stick slip cannot see: no torque",
+        "stick slip sees again: no torque",
+    ]
