@@ -37,6 +37,11 @@ SPIKED = (
     "trip_tank_volume", "temperature_in", "temperature_out", "density_in", "density_out",
 )  # fmt: skip
 """Sensors of what cannot jump and be back within a sample: torque can. [-]"""
+FLOORS = {
+    "force": 5e4, "pressure": 3.5e5, "flow": 3e-3, "volume": 0.3, "temperature": 5.0,
+    "density": 50.0,
+}  # fmt: skip
+"""By quantity, what noise does at rest, where a share of the reading is nothing. [SI]"""
 
 
 def turns(mask: Mask, before: bool) -> IntArray:
@@ -198,7 +203,7 @@ class Spikes:
         self.scale[channel] = float(size[-2 * SIDE + 1])
         mid = slice(SIDE, x.size - SIDE)
         left, right = x[mid] - x[SIDE - 1 : -SIDE - 1], x[mid] - x[SIDE + 1 : x.size - SIDE + 1]
-        far = self.settings.spike_share * size[mid]
+        far = np.maximum(self.settings.spike_share * size[mid], FLOORS[CHANNELS[channel].quantity])
         single = (left * right > 0) & (np.minimum(np.abs(left), np.abs(right)) > far)
         for i in np.flatnonzero(single).tolist():
             window = x[i : i + 2 * SIDE + 1]
