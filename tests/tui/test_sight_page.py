@@ -46,6 +46,8 @@ async def test_the_header_names_a_blind_detector_of_well_control(size: tuple[int
         (),
         (blind("stick_slip", "no torque"),),
         (blind("swab", WHY), blind("swab", WHY, "sees")),
+        (blind("influx_at_connection", "too few connections are known"),),
+        (blind("annulus_pressure", "no annulus_pressure"),),  # this rig never had the gauge
     ],
 )
 async def test_the_header_is_quiet_about_the_rest(entries: tuple[Entry, ...]) -> None:

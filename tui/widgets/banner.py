@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from math import isfinite
+from math import inf, isfinite
 
 from engine.channels import RAW
 from engine.records.sight import WELL_CONTROL
@@ -11,6 +11,9 @@ from tui.format import age, duration
 from tui.happenings import SOUNDING
 from tui.widgets.lines import Lines, Row, length, shorten, spread
 from tui.words import RIG_STATES
+
+SOME_RIGS = ("annulus_pressure", "annulus_b_pressure", "kill_line_pressure")
+"""Gauges that many rigs do not have; the page of detectors names what is blind without them. [-]"""
 
 
 class Banner(Lines):
@@ -41,6 +44,20 @@ def newest_fresh(snapshot: Snapshot) -> float | None:
     return snapshot.now - newest if isfinite(newest) else None
 
 
+def _unseen(snapshot: Snapshot) -> list[str]:
+    """Return the kinds of well control that lack a sensor now.
+
+    Not those that are still learning, nor those of a gauge that this rig never had.
+    """
+    never = [f"no {c}" for c, one in snapshot.readings.items() if c in SOME_RIGS and one.age == inf]
+    blind = snapshot.blind.items()
+    return sorted(k for k, why in blind if k in WELL_CONTROL and _lacks(why) and why not in never)
+
+
+def _lacks(reason: str) -> bool:
+    return reason.startswith("no ")
+
+
 def _conditions(snapshot: Snapshot, width: int) -> Row:
     watch = snapshot.watch
     row: Row = []
@@ -69,7 +86,7 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
         flag("HORN SOUNDED" if watch.replay else "HORN SOUNDS: s SILENCES", "alarm_2")
     elif any(a.state in SOUNDING for a in snapshot.alarms) and watch.alive and not watch.replay:
         flag("HORN SILENCED", "notice")
-    if unseen := sorted(WELL_CONTROL & snapshot.blind.keys()):
+    if unseen := _unseen(snapshot):
         more = f" +{len(unseen) - 1}" if len(unseen) > 1 else ""
         flag(f"CANNOT SEE {unseen[0].replace('_', ' ').upper()}{more}: b", "alarm_2")
     if snapshot.crown_due:
