@@ -95,7 +95,9 @@ def limit_for(length: float, k: float) -> float:
         raise ValueError(f"no limit: run length {length} with k = {k}; both must be larger")
     b = log1p(2 * k * k * length) / (2 * k)
     for _ in range(60):
-        b = log(1 + 2 * k * b + 2 * k * k * length) / (2 * k)
+        before, b = b, log(1 + 2 * k * b + 2 * k * k * length) / (2 * k)
+        if b == before:
+            break
     return b - CORRECTION
 
 

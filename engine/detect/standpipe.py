@@ -183,8 +183,10 @@ class Standpipe:
         r = ref.residual(p, q, expected * (q / middle) ** USUAL, on)
         returns = excess / q if settled > RETURNS_S else nan
         self._returns.append(returns)
-        known = [x for x in self._returns if isfinite(x)]
-        back = sum(known) / len(known) if known else nan
+        back = sum(self._returns) / len(self._returns)
+        if not isfinite(back):
+            known = [x for x in self._returns if isfinite(x)]
+            back = sum(known) / len(known) if known else nan
         if not ref.learnt:
             if s.ready:
                 self._block(t, r, q, on, back, nan, nan)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from math import isfinite, nan
 
 from engine.detect.cusum import step_up
@@ -42,7 +42,12 @@ class Fallen:
     @property
     def size(self) -> float:
         """How much of the pressure is gone, positive. [-]"""
-        return -sum(self.recent) / len(self.recent) if self.recent else 0.0
+        return size_of(self.recent)
+
+
+def size_of(blocks: tuple[float, ...]) -> float:
+    """Return the fall that is told of these newest blocks, positive. [-]"""
+    return -sum(blocks) / len(blocks) if blocks else 0.0
 
 
 @dataclass(slots=True, eq=False)
@@ -79,8 +84,9 @@ class Fall:
             self.state = Fallen(0.0, limit, t, correlation=reference.correlation)
             return
         recent = (*s.recent, mean)[-MEAN:]
-        s = replace(s, sum_=sum_, limit=limit, recent=recent, correlation=reference.correlation)
-        if s.called and len(recent) == MEAN and s.size < 0.5 * set_.least:
+        size = size_of(recent)
+        if s.called and len(recent) == MEAN and size < 0.5 * set_.least:
             self.state = Fallen(0.0, limit, t, correlation=reference.correlation)
             return
-        self.state = replace(s, called=s.called or (sum_ > limit and s.size >= set_.least))
+        called = s.called or (sum_ > limit and size >= set_.least)
+        self.state = Fallen(sum_, limit, s.onset, recent, called, reference.correlation)

@@ -6,6 +6,7 @@ from collections import deque
 from dataclasses import dataclass, field
 from math import inf, isfinite, nan
 from statistics import median
+from typing import NamedTuple
 
 from engine.detect.bins import BIN_S
 
@@ -22,8 +23,7 @@ FORGET_S = 180.0
 """A step is news for so long. [s]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Moment:
+class Moment(NamedTuple):
     """One steady bin."""
 
     t: float
@@ -79,12 +79,15 @@ class Steps:
         recent.append(now)
         if len(recent) < NOW + BEFORE + 1:
             return None
+        residuals = [m.r for m in recent]
+        if max(residuals) - min(residuals) < self.least:
+            return None  # most bins
         rows = list(recent)
         after, before = rows[-NOW:], rows[:BEFORE]
-        level = median(m.r for m in before)
-        ends = [m.r for m in after]
-        size = median(ends) - level
-        if abs(median(ends)) < AWAY * abs(size) or median(ends) * size < 0:
+        ends = residuals[-NOW:]
+        level, end = median(residuals[:BEFORE]), median(ends)
+        size = end - level
+        if abs(end) < AWAY * abs(size) or end * size < 0:
             return None  # back to what is usual
         if abs(size) < self.least or min(abs(x - level) for x in ends) < SHARP * self.least:
             return None

@@ -153,7 +153,9 @@ class Torque:
             usual.mean, usual.spread = mean, 0.03 * abs(mean)
             return
         weight = max(BIN_S / TORQUE_S, 1 / usual.seen)
-        out = min(max(mean - usual.mean, -3 * usual.spread), 3 * usual.spread)
+        limit, out = 3 * usual.spread, mean - usual.mean
+        if not -limit <= out <= limit:
+            out = limit if out > 0 else -limit
         usual.mean += weight * out
         variance = usual.spread**2 + weight * (out**2 - usual.spread**2)
         usual.spread = sqrt(max(variance, (0.005 * usual.mean) ** 2))
