@@ -139,6 +139,9 @@ class Profile(Model):
     normal_formation_density: Annotated[Positive, Of("density")] | None = None
     """Density of the water column that is the normal formation pressure here; the corrected
     d-exponent is counted from it. None: there is none. [kg/m3]"""
+    blind_drilling: Flag = False
+    """No returns are expected: what looks at them says that it is blind, and the fill of the
+    annulus is watched instead."""
     tare_hold_s: Positive = 8.0
     on_bottom_hold_s: Positive = 5.0
     cuttings_slip: Annotated[NotNegative, Of("speed")] = 0.0

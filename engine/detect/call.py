@@ -131,3 +131,8 @@ def good_rows(rows: Table, *needs: str) -> Mask:
 def unfit(quality: int) -> bool:
     """Whether a sample with these bits must not be used."""
     return bool(quality & BAD) or bool(quality & Quality.NO_REFERENCE)
+
+
+def number(value: float) -> float | None:
+    """Return `value` for a journal: rounded, None for what is not a number."""
+    return round(float(value), 6) if np.isfinite(value) else None

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from engine.detect.annulus_fill import AnnulusFill
 from engine.detect.at_connections import AtConnections
 from engine.detect.balance import Balance
 from engine.detect.board import Board
 from engine.detect.call import Detector
 from engine.detect.influx import Influx
 from engine.detect.loss import Losses
+from engine.detect.out_of_hole import OutOfHole
 from engine.detect.pressure_detectors import pressure_detectors
 from engine.detect.sensor_fault import SensorFault
 from engine.detect.standpipe_detectors import standpipe_detectors
@@ -25,11 +27,13 @@ if TYPE_CHECKING:
 def detectors(config: WellConfig) -> tuple[Detector, ...]:
     """Return every detector with the settings of `config`, those that stand on others last."""
     d = config.detect
-    settle = d.balance.settle_s
+    settle, blind = d.balance.settle_s, config.profile.blind_drilling
     return (
-        Influx(d.influx, settle),
-        Losses(d.loss, settle),
-        TotalLoss(d.loss),
+        Influx(d.influx, settle, d.loss, blind),
+        Losses(d.loss, settle, blind),
+        TotalLoss(d.loss, blind),
+        AnnulusFill(d.annulus_fill, config.pumps, blind),
+        OutOfHole(d.out_of_hole, config.string),
         *pressure_detectors(config),
         AtConnections(d.connection, settle),
         Transfers(d.transfer),

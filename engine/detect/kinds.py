@@ -51,6 +51,7 @@ EVENT_KINDS: tuple[str, ...] = (
     "gas_at_surface",
     "bottoms_up_due",
     "shut_in_pressure_fall",
+    "annulus_fill_stopped",
 )
 """Every kind of call."""
 

@@ -5,11 +5,7 @@ A well file may change every one of them under ``[detect.<name>]``.
 
 from __future__ import annotations
 
-from typing import Annotated
-
-from pydantic import Field
-
-from engine.config_base import Model, NotNegative, Of, Positive, Share
+from engine.config_base import Model, NotNegative, Positive, Share
 from engine.detect.settings_connections import ConnectionSettings, TransferSettings
 from engine.detect.settings_pressures import (
     AnnulusSettings,
@@ -36,11 +32,12 @@ from engine.detect.settings_string_heat import (
     TemperatureSettings,
 )
 from engine.detect.settings_trip import SwabSettings
-from engine.units import BBL
-
-MINUTE = 60.0
-Volume = Annotated[Positive, Of("volume")]
-Flow = Annotated[Positive, Of("flow")]
+from engine.detect.settings_volume import (
+    FillSettings,
+    InfluxSettings,
+    LossSettings,
+    OutOfHoleSettings,
+)
 
 
 class BalanceSettings(Model):
@@ -68,55 +65,14 @@ class BalanceSettings(Model):
     safe side: what is not booked shows as a slow loss, well below the leak."""
 
 
-class WatchSettings(Model):
-    """Limits of a leaky volume, the same for what comes and what goes."""
-
-    leak: Flow = 0.10 * BBL / MINUTE
-    """What is never called: below it, pits cool, foam and evaporate."""
-    advice: Volume = 1.0 * BBL
-    warning: Volume = 2.0 * BBL
-    critical: Volume = 5.0 * BBL
-    """Without a second witness; with one, the warning is critical."""
-    flow_leak: Flow = 0.6 * BBL / MINUTE
-    """Least excess of the return gauge that counts: what a flume can be off for minutes."""
-    flow_leak_noise: Positive = 2.2
-    """The leak is this many times the gauge's own noise of minute means if that is more: a poor
-    paddle then leaves the call to the pits."""
-    flow_volume: Volume = 1.2 * BBL
-    """Volume by the return gauge alone that makes a warning, at least."""
-    flow_volume_s: Positive = 240.0
-    """It is this long at the gauge's own noise if that is more. With 2.2 the sum of pure noise
-    gets there once in some hundred tours (Siegmund's formula for the cumulative sum)."""
-    combine: Annotated[Positive, Field(le=1.0)] = 0.625
-    """A warning too when the two, each as a share of its own limit, add up to 1 / this."""
-    back: Share = 0.4
-    """A call ends below this share of the limit for advice."""
-
-
-class InfluxSettings(WatchSettings):
-    """When more comes out than can be explained."""
-
-
-class LossSettings(WatchSettings):
-    """When less comes back than was pumped."""
-
-    advice: Volume = 1.5 * BBL
-    warning: Volume = 3.0 * BBL
-    critical: Volume = 30.0 * BBL
-    """Losses are a cost before they are a danger; so much is half of a usual annulus of pipe."""
-    flow_volume: Volume = 1.5 * BBL
-    total_share: Share = 0.05
-    """Returns below this share of flow-in are none."""
-    total_s: Positive = 20.0
-    """For so long."""
-
-
 class Detect(Model):
     """The table ``[detect]`` of the well file."""
 
     balance: BalanceSettings = BalanceSettings()
     influx: InfluxSettings = InfluxSettings()
     loss: LossSettings = LossSettings()
+    out_of_hole: OutOfHoleSettings = OutOfHoleSettings()
+    annulus_fill: FillSettings = FillSettings()
     pressure_off: PressureOffSettings = PressureOffSettings()
     bleed: BleedSettings = BleedSettings()
     annulus: AnnulusSettings = AnnulusSettings()

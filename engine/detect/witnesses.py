@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from math import exp, isfinite, log, nan
+from math import exp, isfinite, log, sqrt
 
 import numpy as np
 
@@ -11,22 +11,49 @@ from engine.block import Mask
 from engine.detect.bins import BIN_S
 from engine.detect.call import Seen
 
-SLOW_S = 900.0
-"""Time constant of the past each is compared with. [s]"""
-FAST_S = 30.0
-PRESSURE_FALL = 0.02
-"""Of the pressure at the same flow; usual gauges are good for 0.3 to 1 %. [-]"""
-WARMER_K = 3.0
-GAS_TIMES = 3.0
+SLOW_S, FAST_S = 900.0, 60.0
+"""Time constants of the past each is compared with, and of the present. [s]"""
+LEARNS = 180
+"""Bins of steady pumping before a witness may speak: a quarter of an hour. [-]"""
+WAVES = 5.0
+"""It speaks beyond so many times its own spread. [-]"""
+SPREAD_S = 1800.0
+"""Time constant of that. [s]"""
+OWN = 0.1
+"""While one speaks, its past follows at this share of its pace. [-]"""
+SETTLED_S = 180.0
+FLOW_POWER = 1.8
+"""Pressure goes with this power of the flow, near enough for small changes. [-]"""
+LEAST = (0.02, 3.0, log(3.0))
+"""Fall of the pressure as a share (usual gauges are good for 0.3 to 1 %), rise of the heat in
+K, of the gas as a logarithm. [-]"""
 NAMES = ("standpipe pressure falling", "mud out warmer", "gas rising")
 
 
-@dataclass(frozen=True, slots=True)
-class Pasts:
-    """Slow and fast means: pressure (log, less 1.8 log flow), heat, gas (log)."""
+@dataclass(slots=True)
+class Past:
+    """One witness."""
 
-    slow: tuple[float, float, float] = (nan, nan, nan)
-    fast: tuple[float, float, float] = (nan, nan, nan)
+    least: float
+    slow: float = 0.0
+    fast: float = 0.0
+    variance: float = 0.0
+    """Of the fast mean about the slow one."""
+    seen: int = 0
+
+    def step(self, x: float) -> bool:
+        """Go on by a bin with `x`, which rises as an influx comes; return whether it speaks."""
+        self.seen += 1
+        n = 1 / self.seen
+        self.fast += max(1 - exp(-BIN_S / FAST_S), n) * (x - self.fast)
+        above = self.fast - self.slow if self.seen > 1 else 0.0
+        learnt = self.seen > LEARNS
+        speaks = learnt and above > max(self.least, WAVES * sqrt(self.variance))
+        pace = OWN if speaks else 1.0
+        self.slow += max(1 - exp(-BIN_S / SLOW_S), n) * pace * (x - self.slow)
+        if not speaks:
+            self.variance += max(1 - exp(-BIN_S / SPREAD_S), n) * (above**2 - self.variance)
+        return speaks
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -48,9 +75,15 @@ class Spoken:
 
 @dataclass(slots=True, eq=False)
 class Witnesses:
-    """Fast mean against slow mean, while pumps are steady; the slow one waits while one speaks."""
+    """Fast mean against slow mean, while pumps are steady.
 
-    state: Pasts = field(default_factory=Pasts)
+    The pressure begins anew after each start of the pumps and each change of the flow: its law of
+    flow is not good enough to compare across one.
+    """
+
+    pasts: tuple[Past, Past, Past] = field(
+        default_factory=lambda: (Past(LEAST[0]), Past(LEAST[1]), Past(LEAST[2]))
+    )
 
     def process(self, seen: Seen) -> Spoken:
         """Go on by the bins of a block."""
@@ -58,29 +91,19 @@ class Witnesses:
         rows = zip(
             bins["standpipe_pressure"].tolist(), bins["flow_in"].tolist(),
             bins["temperature_out"].tolist(), bins["gas"].tolist(),
-            (balance["settled"] > 180).tolist(), (balance["pumping"] > 0).tolist(), strict=True,
+            (balance["settled"] > SETTLED_S).tolist(), (balance["pumping"] > 0).tolist(),
+            strict=True,
         )  # fmt: skip
-        slow, fast = list(self.state.slow), list(self.state.fast)
-        quick, lazy = 1 - exp(-BIN_S / FAST_S), 1 - exp(-BIN_S / SLOW_S)
         out = np.zeros((3, len(bins)), np.bool_)
+        pressing, warm, gassy = self.pasts
         for i, (pressure, flow, heat, gas, settled, pumping) in enumerate(rows):
             if not (settled and pumping):
+                pressing.seen = 0
                 continue
-            now = (
-                log(pressure) - 1.8 * log(flow) if pressure > 0 and flow > 0 else nan,
-                heat,
-                log(gas) if gas > 0 else nan,
-            )
-            for k, x in enumerate(now):
-                if not isfinite(x):
-                    continue
-                fast[k] = x if not isfinite(fast[k]) else fast[k] + quick * (x - fast[k])
-                above = fast[k] - slow[k] if isfinite(slow[k]) else 0.0
-                speaks = (above < -PRESSURE_FALL, above > WARMER_K, above > log(GAS_TIMES))[k]
-                out[k, i] = speaks
-                step = lazy * (0.1 if speaks else 1.0)
-                slow[k] = x if not isfinite(slow[k]) else slow[k] + step * (x - slow[k])
-        a, b, c = slow
-        d, e, f = fast
-        self.state = Pasts((a, b, c), (d, e, f))
+            if pressure > 0 and flow > 0:
+                out[0, i] = pressing.step(FLOW_POWER * log(flow) - log(pressure))
+            if isfinite(heat):
+                out[1, i] = warm.step(heat)
+            if gas > 0:
+                out[2, i] = gassy.step(log(gas))
         return Spoken(out)
