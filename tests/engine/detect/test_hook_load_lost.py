@@ -57,6 +57,12 @@ def test_a_tight_spot_that_lets_go_is_something_else() -> None:
     assert calls(rows(load, ramp(165, 40, 10.0, 22.0)), "hook_load_lost") == []
 
 
+def test_a_string_that_was_held_for_minutes_and_lets_go_is_something_else() -> None:
+    """The load falls to what the well file's string weighs, and not below it."""
+    load = np.where(np.arange(N) < AT, 260.0, 180.0) * KLBF
+    assert calls(rows(load, ramp(170, 60, 8.0, 26.0)), "hook_load_lost") == []
+
+
 @pytest.mark.parametrize("mass", [72e3, 200e3])
 def test_trips_are_silent(mass: float) -> None:
     assert calls(trip(10, mass=mass), "hook_load_lost") == []
