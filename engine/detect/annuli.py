@@ -14,7 +14,7 @@ from engine.detect.bins import Bins
 from engine.detect.call import NOT_ON_WATCH, Codes, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.pressure_bins import Middle, Span, busy
+from engine.detect.pressure_bins import Middle, Span, busy_bins
 from engine.detect.pressure_off import TWICE
 from engine.detect.settings_pressures import AnnulusSettings
 from engine.ops.flow import FLOWING
@@ -129,21 +129,23 @@ class AnnulusPressure:
         bins, m = seen.bins, len(seen.bins)
         columns = [bins[a.channel].tolist() for a in self.strings]
         severity, which = np.zeros(m, np.int8), np.zeros(m, np.intp)
-        start, rate, rest = np.full(m, nan), np.full(m, nan), np.zeros(m, np.bool_)
-        unread, flow = np.zeros(m, np.bool_), bins["flow_in"].tolist()
-        for i, t in enumerate(bins.t.tolist()):
-            rest[i] = busy(seen.jobs, t, "cementing", "pressure_test")
-            for a, one, column in zip(self.strings, self.behind, columns, strict=True):
-                if rest[i]:
+        start, rate = np.full(m, nan), np.full(m, nan)
+        rest = busy_bins(seen, "cementing", "pressure_test")
+        unread, still = np.zeros(m, np.bool_), (bins["flow_in"] <= FLOWING).tolist()
+        for i, (t, resting, *pressures) in enumerate(
+            zip(bins.t.tolist(), rest.tolist(), *columns, strict=True)
+        ):
+            for a, one, pressure in zip(self.strings, self.behind, pressures, strict=True):
+                if resting:
                     one.rest()
                 else:
-                    if flow[i] <= FLOWING and a.channel == OWN:
+                    if still[i] and a.channel == OWN:
                         one.pause(t)
-                    one.step(t, column[i])
+                    one.step(t, pressure)
+            unread[i] = not any(one.known for one in self.behind)
             said = [one.said for one in self.behind]
             severity[i], which[i] = max(said), said.index(max(said))
             start[i], rate[i] = self.behind[which[i]].start, self.behind[which[i]].rate
-            unread[i] = not any(one.known for one in self.behind)
         sight, reasons = self._sight(bins, unread)
         sight[rest] = NOT_ON_WATCH
 

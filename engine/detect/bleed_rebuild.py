@@ -12,7 +12,7 @@ import numpy as np
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, busy
+from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, news
 from engine.detect.pressure_off import TWICE
 from engine.detect.settings_pressures import BleedSettings
 
@@ -108,17 +108,15 @@ class BleedRebuild:
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         bins, m = seen.bins, len(seen.bins)
-        rows = zip(bins.t.tolist(), bins["flow_in"].tolist(),
-                   *(bins[name].tolist() for name in GAUGES), strict=True)  # fmt: skip
-        severity, rest = np.zeros(m, np.int8), np.zeros(m, np.bool_)
+        offs, rest = self.off.process(seen)
+        columns = [bins[name] for name in GAUGES]
+        severity = np.zeros(m, np.int8)
         which, start, count = np.zeros(m, np.intp), np.full(m, nan), np.zeros(m, np.intp)
-        for i, (t, flow, *pressures) in enumerate(rows):
-            off = self.off.step(t, flow)
-            rest[i] = busy(seen.jobs, t, "cementing", "pressure_test")
-            rest[i] |= isfinite(flow) and not isfinite(off)
-            for gauge, pressure in zip(self.gauges, pressures, strict=True):
+        for i in news(rest):
+            t, off = float(bins.t[i]), float(offs[i])
+            for gauge, column in zip(self.gauges, columns, strict=True):
                 if off >= self.settings.after_s and not rest[i]:
-                    gauge.step(t, pressure)
+                    gauge.step(t, float(column[i]))
                 elif gauge.recent.first:
                     gauge.forget()
                 if rest[i]:

@@ -166,8 +166,8 @@ class DrillingBreak:
             self.past.append(new)
             return
         middle, wide = spread([b.log_rate for b in self.past])
-        steady = self._steady(new)
-        if steady:
+        usual = median(b.weight for b in self.past), median(b.rotary for b in self.past)
+        if self._steady(new, *usual):
             z = (new.log_rate - middle) / max(s.noise, NORMAL * wide)
             z = min(max(z, -CLIP), CLIP)
             self.sum_ = min(step_up(self.sum_, z, s.reference_value), GRAVE * s.limit)
@@ -183,7 +183,7 @@ class DrillingBreak:
             self.past.extend(self.fast)
             self.fast, self.sum_ = [], 0.0
             return
-        counted = [b for b in self.fast if self._steady(b)]
+        counted = [b for b in self.fast if self._steady(b, *usual)]
         drilled = sum(b.length for b in counted)
         if self.sum_ < s.limit or drilled < s.least:
             return
@@ -192,9 +192,8 @@ class DrillingBreak:
             begin = self.fast[0].depth - self.fast[0].length
             self.found = Found(begin, exp(middle), after, drilled)
 
-    def _steady(self, block: Drilled) -> bool:
-        weight = median(b.weight for b in self.past)
-        rotary = median(b.rotary for b in self.past)
+    def _steady(self, block: Drilled, weight: float, rotary: float) -> bool:
+        """Whether both are within a tenth of what was usual."""
         most = self.settings.steady
         return (
             abs(block.weight - weight) <= most * abs(weight)

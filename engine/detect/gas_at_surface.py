@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import exp, isfinite, nan
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
@@ -21,6 +21,7 @@ from engine.units import MINUTE
 
 FLOW_S = 20.0
 """Returns are taken over so long. [s]"""
+FLOW_WEIGHT = 1 - exp(-BIN_S / FLOW_S)
 IN_A_ROW = 3
 """Bins with gas before it is called: one wild reading is none. [-]"""
 SLOW = 0.05
@@ -36,8 +37,7 @@ ENDS_S = 60.0
 """A call ends so long after the gas. [s]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Smelt:
+class Smelt(NamedTuple):
     """What one bin tells."""
 
     severity: int
@@ -158,9 +158,10 @@ class GasAtSurface:
         if not pumping:
             self.share, self.row = nan, 0
         elif isfinite(share):
-            weight = 1 - exp(-BIN_S / FLOW_S)
             self.share = (
-                share if not isfinite(self.share) else (self.share + weight * (share - self.share))
+                share
+                if not isfinite(self.share)
+                else (self.share + FLOW_WEIGHT * (share - self.share))
             )
         mark = marks.here(strokes) if pumping else None
         if pumping and isfinite(gas):

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, insort
 from collections import deque
 from dataclasses import dataclass, field
 from math import exp, inf, isfinite, nan
+from typing import NamedTuple
 
 from engine.detect.bins import BIN_S
 from engine.detect.settings_string_heat import TemperatureSettings
@@ -13,12 +15,12 @@ EARLY = 60
 """So many bins make the first usual difference: five minutes. [-]"""
 FLOW_S = 30.0
 """Returns are taken over so long. [s]"""
+FLOW_WEIGHT = 1 - exp(-BIN_S / FLOW_S)
 RISES_S = 900.0
 """A rise is a witness for so long. [s]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Heat:
+class Heat(NamedTuple):
     """What one bin tells."""
 
     rise: float = nan
@@ -44,6 +46,8 @@ class HeatState:
     settings: TemperatureSettings
     past: deque[tuple[float, float]] = field(default_factory=deque)
     """Time [s] and temperature out [K] while the pumps have run without a stop."""
+    coldest: list[float] = field(default_factory=list)
+    """The same temperatures, in their order. [K]"""
     off_since: float = nan
     on_since: float = -inf
     strokes: float = -inf
@@ -68,6 +72,7 @@ class HeatState:
         if not pumping:
             self.off_since = t if not isfinite(self.off_since) else self.off_since
             self.past.clear()
+            self.coldest.clear()
             self.share, self.twice = nan, 0
             return Heat(masked=self.masked)
         if isfinite(self.off_since):
@@ -92,11 +97,11 @@ class HeatState:
         if not isfinite(out):
             return nan
         self.past.append((t, out))
+        insort(self.coldest, out)
         while self.past[0][0] < t - self.settings.rise_s:
-            self.past.popleft()
+            del self.coldest[bisect_left(self.coldest, self.past.popleft()[1])]
         # The third coldest: one wild reading is no past.
-        coldest = sorted(x for _, x in self.past)[: 3 if len(self.past) > 6 else 1]
-        return out - coldest[-1]
+        return out - self.coldest[2 if len(self.past) > 6 else 0]
 
     def _excess(self, difference: float, counts: bool) -> float:
         if not (isfinite(difference) and counts):
@@ -116,9 +121,10 @@ class HeatState:
     def _returns(self, t: float, share: float) -> tuple[bool, bool]:
         s = self.settings
         if isfinite(share):
-            weight = 1 - exp(-BIN_S / FLOW_S)
             self.share = (
-                share if not isfinite(self.share) else (self.share + weight * (share - self.share))
+                share
+                if not isfinite(self.share)
+                else (self.share + FLOW_WEIGHT * (share - self.share))
             )
         if self.share < -s.losses:
             self.lost_at = t

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import inf, isnan
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
@@ -25,8 +25,7 @@ STEADY = 3
 """Bins for which the pressure must be high. [-]"""
 
 
-@dataclass(frozen=True, slots=True)
-class PackState:
+class PackState(NamedTuple):
     """What has spoken, and when."""
 
     high: int = 0
@@ -64,7 +63,7 @@ class PackOff:
     )
     settings: PackOffSettings
     standpipe: Standpipe
-    state: PackState = PackState()
+    state: PackState = field(default_factory=PackState)
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""

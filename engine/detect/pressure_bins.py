@@ -9,10 +9,11 @@ from math import isfinite, nan
 
 import numpy as np
 
-from engine.block import Mask
+from engine.block import FloatArray, Mask
 from engine.detect.bins import BIN_S, Bins
-from engine.detect.call import Job
+from engine.detect.call import Job, Seen
 from engine.ops.flow import FLOWING
+from engine.ops.primitives import previous
 from engine.ops.table import ever
 
 UNSEEN_S = 15.0
@@ -24,6 +25,15 @@ FORGET_S = 60.0
 def busy(jobs: Sequence[Job], t: float, *what: str) -> bool:
     """Whether one of the jobs `what` is declared at `t` [s]."""
     return bool(jobs) and any(j.what in what and j.at < t <= j.until for j in jobs)
+
+
+def busy_bins(seen: Seen, *what: str) -> Mask:
+    """Return where one of the jobs `what` is declared, shape (m,). [-]"""
+    t, out = seen.bins.t, np.zeros(len(seen.bins), np.bool_)
+    for job in seen.jobs:
+        if job.what in what:
+            out |= (job.at < t) & (t <= job.until)
+    return out
 
 
 @dataclass(slots=True)
@@ -74,6 +84,28 @@ class PumpsOff:
             elif not isfinite(self.since):
                 self.since = t - BIN_S
         return t - self.since
+
+    def process(self, seen: Seen) -> tuple[FloatArray, Mask]:
+        """Go on by the bins of a block.
+
+        Returns
+        -------
+        off : ndarray
+            What `step` says of each, shape (m,). [s]
+        rest : ndarray of bool
+            The pumps run, or cementing or a pressure test is declared, shape (m,). [-]
+        """
+        flow = seen.bins["flow_in"]
+        off = np.array(
+            [self.step(*r) for r in zip(seen.bins.t.tolist(), flow.tolist(), strict=True)]
+        )
+        runs = np.isfinite(flow) & ~np.isfinite(off)
+        return off, runs | busy_bins(seen, "cementing", "pressure_test")
+
+
+def news(rest: Mask) -> list[int]:
+    """Return the bins at which something can happen: all but those that go on resting."""
+    return np.flatnonzero(~(rest & previous(rest, False))).tolist()
 
 
 @dataclass(slots=True)

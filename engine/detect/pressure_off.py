@@ -12,7 +12,7 @@ import numpy as np
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, busy
+from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, news
 from engine.detect.settings_pressures import PressureOffSettings
 
 TWICE = 2
@@ -55,16 +55,11 @@ class PressureRisePumpsOff:
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         bins = seen.bins
-        rows = zip(
-            bins.t.tolist(), bins["flow_in"].tolist(), bins["standpipe_pressure"].tolist(),
-            strict=True,
-        )  # fmt: skip
-        severity, rest = np.zeros(len(bins), np.int8), np.zeros(len(bins), np.bool_)
-        start, seconds = np.full(len(bins), nan), np.full(len(bins), nan)
-        for i, (t, flow, pressure) in enumerate(rows):
-            off = seconds[i] = self.off.step(t, flow)
-            rest[i] = busy(seen.jobs, t, "cementing", "pressure_test")
-            rest[i] |= isfinite(flow) and not isfinite(off)
+        seconds, rest = self.off.process(seen)
+        pressures = bins["standpipe_pressure"]
+        severity, start = np.zeros(len(bins), np.int8), np.full(len(bins), nan)
+        for i in news(rest):
+            t, off, pressure = float(bins.t[i]), float(seconds[i]), float(pressures[i])
             if rest[i]:
                 self._forget()
                 self.said = Severity.NONE

@@ -12,7 +12,7 @@ import numpy as np
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, busy
+from engine.detect.pressure_bins import EverRead, Middle, PumpsOff, Span, news
 from engine.detect.pressure_off import TWICE
 from engine.detect.settings_pressures import ShutInSettings
 
@@ -52,22 +52,18 @@ class ShutInFall:
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         bins, m = seen.bins, len(seen.bins)
-        rows = zip(
-            bins.t.tolist(), bins["flow_in"].tolist(), bins["annulus_pressure"].tolist(),
-            strict=True,
-        )  # fmt: skip
-        severity, rest, high = np.zeros(m, np.int8), np.zeros(m, np.bool_), np.full(m, nan)
-        for i, (t, flow, pressure) in enumerate(rows):
-            off = self.off.step(t, flow)
-            idle = busy(seen.jobs, t, "cementing", "pressure_test")
-            idle |= isfinite(flow) and not isfinite(off)
-            if idle:
+        offs, idle = self.off.process(seen)
+        flow_known = np.isfinite(bins["flow_in"])
+        severity, rest, high = np.zeros(m, np.int8), idle.copy(), np.full(m, nan)
+        for i in news(idle):
+            t, pressure = float(bins.t[i]), float(bins["annulus_pressure"][i])
+            if idle[i]:
                 self._forget()
                 self.said = Severity.NONE
-            elif isfinite(off):
+            elif isfinite(offs[i]):
                 self._bin(t, self.middle.step(t, pressure))
             open_ = isfinite(pressure) and not self.past.first and not self.said
-            severity[i], rest[i] = self.said, idle or (open_ and isfinite(flow))
+            severity[i], rest[i] = self.said, idle[i] or (open_ and flow_known[i])
             high[i] = self.from_ if self.said > Severity.ADVICE else self.past.high()
         sight, reasons = blind(bins, "flow_in", "annulus_pressure")
         sight[rest & self.read.process(bins)] = NOT_ON_WATCH

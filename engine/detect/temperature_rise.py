@@ -124,6 +124,8 @@ class TemperatureRise:
         for k, there in enumerate(now):
             if there:
                 self.why[k] = t
+        if not t - max(self.why) <= HOLDS_S + BIN_S:
+            return Severity.NONE, []
         stands = [t - at <= HOLDS_S + BIN_S for at in self.why]
         words = [word for word, there in zip(WORDS, stands, strict=True) if there]
         if stands[BOILING] or stands[KICK]:
