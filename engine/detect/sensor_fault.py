@@ -70,8 +70,8 @@ class SensorFault:
     def __post_init__(self) -> None:
         s = self.settings
         tops = {c.id: c.high for c in CHANNELS.values() if c.kind is Kind.RAW}
-        tops |= {one.channel: one.high for one in self.config.ranges if one.high is not None}
-        self.ranges = Ranges(s, tops)
+        own = {one.channel: one.high for one in self.config.ranges if one.high is not None}
+        self.ranges = Ranges(s, tops | own, frozenset(own))
         self.dropouts = Dropouts(Counted("lost often", s.dropouts, s.count_s), s.silent_s)
         self.spikes = Spikes(s, Counted("spikes", s.spikes, s.count_s))
         self.frozen, self.apart, self.drift = Frozen(s), Apart(s), Drift(s)

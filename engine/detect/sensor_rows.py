@@ -21,7 +21,7 @@ from engine.detect.call import Seen
 from engine.detect.influx import number
 from engine.detect.settings_sensors import SensorSettings
 from engine.ops.primitives import Delay, IntArray, previous
-from engine.ops.table import pick, times
+from engine.ops.table import times
 
 Change = tuple[int, str, str, Mapping[str, Any] | None]
 """Row, channel, kind of fault, the numbers behind it; None instead of them: it is over."""
@@ -57,6 +57,8 @@ class Ranges:
     settings: SensorSettings
     tops: Mapping[str, float]
     """Upper end of the range by channel. [SI]"""
+    known: frozenset[str]
+    """Channels whose gauge's own range is in the well file: its end means something."""
     delays: dict[tuple[str, str], Delay] = field(default_factory=dict)
     last: dict[str, float] = field(default_factory=dict)
     """Newest value by channel. [SI]"""
@@ -68,8 +70,11 @@ class Ranges:
                 continue
             block = rows[channel]
             over = (block.quality & np.uint16(Quality.OUT_OF_RANGE)) != 0
-            over &= ~np.isnan(block.value)
-            yield from self._held(channel, "out of range", block, over, self.settings.over_s)
+            if over.any() or (channel, "out of range") in self.delays:
+                over &= ~np.isnan(block.value)
+                yield from self._held(channel, "out of range", block, over, self.settings.over_s)
+            if channel not in self.known:
+                continue
             same = block.value == previous(block.value, self.last.get(channel, np.nan))
             if len(block):
                 self.last[channel] = float(block.value[-1])
@@ -176,6 +181,8 @@ class Spikes:
 
     settings: SensorSettings
     counted: Counted
+    waiting: list[Table] = field(default_factory=list)
+    """Rows since the newest bin: nothing is counted before the next."""
     kept: dict[str, tuple[FloatArray, FloatArray]] = field(default_factory=dict)
     """Times and values of the newest six by channel. [s, SI]"""
     scale: dict[str, float] = field(default_factory=dict)
@@ -183,18 +190,23 @@ class Spikes:
 
     def process(self, seen: Seen) -> Iterable[Change]:
         """Yield what begins and ends in a block."""
-        for channel in SPIKED:
-            block = pick(seen.rows, channel) if channel in seen.rows else None
-            if block is not None and len(block):
-                self._channel(channel, block)
+        self.waiting.append({c: seen.rows[c] for c in SPIKED if c in seen.rows})
+        if not len(seen.bins):
+            return ()
+        for channel in self.waiting[0]:
+            self._channel(channel, [rows[channel] for rows in self.waiting])
+        self.waiting = []
         return self.counted.process(seen)
 
-    def _channel(self, channel: str, block: Block) -> None:
-        fresh = ((block.quality & np.uint16(BAD | Quality.HELD)) == 0) & ~np.isnan(block.value)
+    def _channel(self, channel: str, blocks: list[Block]) -> None:
+        t, x = self.kept.get(channel, (np.empty(0), np.empty(0)))
+        value = np.concatenate([b.value for b in blocks])
+        bits = np.concatenate([b.quality for b in blocks])
+        fresh = ((bits & np.uint16(BAD | Quality.HELD)) == 0) & ~np.isnan(value)
         if not fresh.any():
             return
-        t, x = self.kept.get(channel, (np.empty(0), np.empty(0)))
-        t, x = np.concatenate((t, block.t[fresh])), np.concatenate((x, block.value[fresh]))
+        t = np.concatenate((t, np.concatenate([b.t for b in blocks])[fresh]))
+        x = np.concatenate((x, value[fresh]))
         self.kept[channel] = t[-2 * SIDE :], x[-2 * SIDE :]
         if x.size <= 2 * SIDE:
             return
@@ -204,7 +216,7 @@ class Spikes:
         mid = slice(SIDE, x.size - SIDE)
         left, right = x[mid] - x[SIDE - 1 : -SIDE - 1], x[mid] - x[SIDE + 1 : x.size - SIDE + 1]
         far = np.maximum(self.settings.spike_share * size[mid], FLOORS[CHANNELS[channel].quantity])
-        single = (left * right > 0) & (np.minimum(np.abs(left), np.abs(right)) > far)
+        single = np.minimum(np.abs(left), np.abs(right)) > far
         for i in np.flatnonzero(single).tolist():
             window = x[i : i + 2 * SIDE + 1]
             middle = float(np.median(window))

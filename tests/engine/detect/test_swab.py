@@ -11,7 +11,9 @@ from engine.block import Block
 from engine.config import WellConfig
 from engine.detect.balance import Balance
 from engine.detect.board import Board
-from engine.detect.swab import Swab
+from engine.detect.kinds import Severity
+from engine.detect.settings_trip import SwabSettings
+from engine.detect.swab import Stands, Swab
 from engine.ops.trip_fill import TripFill
 from engine.records.journal import Entry
 from engine.units import BBL
@@ -114,6 +116,9 @@ def test_a_fill_of_the_programme_counts_as_one_stand() -> None:
     short = trip(30, lambda i: 3 * 0.41 * BBL if i % 3 == 0 else 0.0)
     found = called(short, of(programme_stands=3))
     assert at_slips(6) < first(found, "warning") <= at_slips(7)
+    evidence = next(e for e in found if e.event == "warning").details["evidence"]
+    assert evidence["stands"] == 2
+    assert evidence["last_stand_expected_m3"] == pytest.approx(3 * DRY, abs=1e-4)
 
 
 def test_a_call_ends_when_stands_fill_and_the_shortage_is_made_up() -> None:
@@ -135,6 +140,16 @@ def test_without_a_usable_tank_or_a_depth_it_is_blind_and_a_call_stands() -> Non
     assert "end" not in [e.event for e in found if e.kind == "event"]
     lost = called(table | {"bit_depth": block_of(t.t, np.where(late, NAN, bit.value))})
     assert [e.details["reason"] for e in lost if e.event == "blind"] == ["no bit_depth"]
+
+
+def test_one_wild_bin_of_the_sheet_is_none() -> None:
+    """Own rule: five seconds are no reading, ten are."""
+    for wild, severity in (([6.0], Severity.NONE), ([6.0, 6.0], Severity.CRITICAL)):
+        stands, seen = Stands(SwabSettings()), []
+        for short in (0.0, 0.0, *wild, 0.0):
+            stands.step((0.2, 0.2, short * BBL), False, 0.0, 1.0, NAN)
+            seen.append(stands.severity)
+        assert max(seen) == severity
 
 
 def test_off_a_trip_it_is_not_on_watch() -> None:
