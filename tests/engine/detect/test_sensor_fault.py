@@ -137,6 +137,7 @@ def test_a_sensor_that_sends_nothing_for_two_minutes_is_called_and_one_that_neve
     assert 1120 <= found[0][0] <= 1122
     assert 1300 <= found[1][0] <= 1306
     assert faults(entries(rig(hook_load=NAN))) == []
+    assert faults(entries(put(rig(), "hook_load", slice(0, 300), NAN))) == []  # came later
     assert faults(entries(put(rig(), "hook_load", slice(1000, 1100), NAN))) == []
 
 

@@ -61,6 +61,7 @@ def test_a_window_cuts_the_minutes_but_not_the_times() -> None:
     assert (swab["minutes"], influx["minutes"]) == (1.0, 0.5)
     assert influx["reasons"] == ["no flow_in"]
     assert influx["spells"][0]["start"] == iso(T0 + 70)
+    assert blind_between(LINES, T0 + 20, T0 + 50)[0]["minutes"] == 0.5  # it goes on afterwards
     assert blind_between(LINES, T0 + 500, T0 + 560)[0]["minutes"] == 1.0
     assert [one["kind"] for one in blind_between(LINES, T0, T0 + 9)] == []
 
