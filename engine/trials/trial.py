@@ -141,7 +141,8 @@ class Trial:
             one.see(values.get(name, nan))
         self.look(t, values)
         wanted = self.limits.get("minutes")
-        if t >= self.began + (wanted or 0.0) + LEAD_S:
+        lead = LEAD_S if self.whole or wanted is None else 0.0
+        if t >= self.began + (wanted or 0.0) + lead:
             self.over = True
         if self.whole and wanted is not None and self.seconds >= wanted:
             self.over = True

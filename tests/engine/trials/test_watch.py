@@ -10,7 +10,7 @@ import pytest
 from engine.commands import Acknowledge, Command
 from engine.commands_trial import EndTrial, MarkTrial, OverrideTrial, StartTrial
 from engine.records.codec import decode_command, encode_command
-from engine.records.journal import broken_at, read
+from engine.records.journal import broken_at, from_iso, read
 from engine.records.trial_log import trials_between, trials_text
 from engine.records.words import what
 from engine.units import BBL, PSI
@@ -183,6 +183,23 @@ def test_a_trip_drill_is_marked_by_hand() -> None:
     found = verdict(journal(rig(400), given))
     assert found["verdict"] == "met"
     assert found["numbers"] == {"detected_after_s": 30.0, "acted_after_s": 40.0}
+
+
+def test_a_bleed_back_that_nobody_ends_is_over_after_the_minutes_entered() -> None:
+    """Else its declared job would go on."""
+    bleed = StartTrial("bleed-back", {"expected": 1.5, "minutes": 300.0})
+    lines = journal(rig(700), [(100.5, bleed)])
+    assert from_iso(verdict(lines)["at"]) - T0 <= 100.5 + 300 + 6
+    assert verdict(lines)["breaches"] == []
+
+
+def test_a_pressure_that_comes_back_after_it_was_bled_is_a_breach() -> None:
+    """K-05: bled from 2,000 to 500 psi, back to 600; below the start, 100 above its lowest."""
+    psi = ramp(900, (100, 2000.0), (200, 500.0), (400, 500.0), (600, 600.0))
+    given: list[Given] = [(60.5, StartTrial("inflow-test", {})), (800.5, EndTrial())]
+    (breach,) = verdict(journal(rig(900, 0.0, 0.0, psi), given))["breaches"]
+    assert (breach["what"], breach["how"]) == ("standpipe_pressure", "risen by")
+    assert breach["value"] / PSI == pytest.approx(100, abs=20)
 
 
 def test_any_batch_of_inputs_gives_the_same_journal() -> None:
