@@ -283,8 +283,8 @@ def test_events_are_given_with_their_evidence() -> None:
 def test_the_review_is_json_without_nan_in_the_agreed_order() -> None:
     text = json.dumps(review(tour()), allow_nan=False)
     assert list(json.loads(text)) == [
-        "recording", "span", "states", "connections", "depth", "alarms", "events", "trials", "blind",
-        "gaps",
+        "recording", "span", "states", "connections", "depth", "alarms", "events", "trials",
+        "blind", "gaps",
     ]  # fmt: skip
 
 
