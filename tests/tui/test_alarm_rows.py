@@ -87,7 +87,8 @@ async def test_a_limit_that_means_nothing_now_is_not_called_blind() -> None:
     async with screen.app.run_test(size=(200, 55)) as pilot:
         text = await picture(pilot, screen)
     assert "IN SLIPS" in text
-    assert "blind" not in text
+    assert "blind:" not in text
+    assert "BLIND" not in text
     row = next(x for x in text.splitlines() if x.startswith("Pit gain  "))
     assert "not armed" in row
     assert "2 not armed in this rig state" in text
