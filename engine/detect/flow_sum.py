@@ -87,9 +87,15 @@ class FlowSums:
     steady: Steadiness = field(default_factory=Steadiness)
     _kept: tuple[float, ...] = ()
     """Sums when the reading was last another."""
+    _flow: list[tuple[float, float]] = field(init=False)
+    """Leak [m3/s] and limit [m3] of each."""
+    _most: float = field(init=False)
+    """Largest leak. [m3/s]"""
 
     def __post_init__(self) -> None:
         self.sums = [0.0] * len(self.limits.flow)
+        self._flow = [(limit.leak, limit.volume) for limit in self.limits.flow]
+        self._most = max(leak for leak, _ in self._flow)
 
     def step(self, reading: float, excess: float, expected: float) -> None:
         """Go on by one bin of settled flow.
@@ -116,16 +122,16 @@ class FlowSums:
         if self.steady.bins < LEARNS:
             return
         self.scale = max(limits.least_noise, self.steady.noise / limits.flow_noise)
-        above = min(above, MOST * self.scale * max(limit.leak for limit in limits.flow))
-        for i, limit in enumerate(limits.flow):
-            size = max(0.0, self.sums[i] + (above - limit.leak * self.scale) * BIN_S)
-            self.sums[i] = min(size, CAP * limit.volume * self.scale)
+        above = min(above, MOST * self.scale * self._most)
+        for i, (leak, volume) in enumerate(self._flow):
+            size = max(0.0, self.sums[i] + (above - leak * self.scale) * BIN_S)
+            self.sums[i] = min(size, CAP * volume * self.scale)
 
     @property
     def share(self) -> float:
         """Largest sum, in its own limit. [-]"""
-        pairs = zip(self.sums, self.limits.flow, strict=True)
-        return max(size / (limit.volume * self.scale) for size, limit in pairs)
+        pairs = zip(self.sums, self._flow, strict=True)
+        return max([size / (volume * self.scale) for size, (_, volume) in pairs])
 
     def empty(self) -> None:
         """Begin anew."""

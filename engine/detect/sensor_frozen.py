@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from engine.block import Quality
 from engine.detect.bins import BIN_S
 from engine.detect.call import Seen
@@ -12,6 +14,7 @@ from engine.detect.influx import number
 from engine.detect.sensor_rows import Change
 from engine.detect.settings_sensors import SensorSettings
 from engine.ops.checks import FROZEN_RULES
+from engine.ops.primitives import previous
 from engine.units import UNITS
 
 TURNS = UNITS["rpm"].to_si(10.0)
@@ -53,12 +56,12 @@ class Frozen:
         """Yield what begins and ends in a block."""
         bins = seen.bins
         for channel in RULED:
-            pairs = zip(bins.row.tolist(), bins.quality[channel].tolist(), strict=True)
-            for row, bits in pairs:
-                frozen = bool(bits & Quality.FROZEN)
-                if frozen != (channel in self.marked):
-                    self.marked ^= {channel}
-                    yield row, channel, "frozen", {"by": "rule"} if frozen else None
+            frozen = (bins.quality[channel] & np.uint16(Quality.FROZEN)) != 0
+            changes = np.flatnonzero(frozen != previous(frozen, channel in self.marked))
+            for i in changes.tolist():
+                self.marked ^= {channel}
+                said = {"by": "rule"} if frozen[i] else None
+                yield int(bins.row[i]), channel, "frozen", said
         for channel, witness in LEARNT.items():
             least = TURNS if witness == "rotary" else 0.0
             rows = zip(

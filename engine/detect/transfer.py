@@ -162,13 +162,15 @@ class Transfers:
         levels = [self._mean(t - k * half, MEAN_S) for k in (0, 1, 2)]
         first, second = ((levels[k] - levels[k + 1]) / half for k in (1, 0))
         rate = (first + second) / 2
-        flows = [x for at, _, _, x in self.recent if at > t - s.look_s and isfinite(x)]
         straight = abs(first - second) <= max(2 * s.bend * abs(rate), 0.5 * s.slowest)
         goes_on = t - r.last <= CLEAR_S and rate * r.rate > 0  # waves do not break it off
         slowest, share = (
             (0.5 * s.slowest, 2 * s.seen_share) if goes_on else (s.slowest, s.seen_share)
         )
-        if abs(rate) < slowest or not (straight or goes_on) or not flows:
+        if abs(rate) < slowest or not (straight or goes_on):
+            return
+        flows = [x for at, _, _, x in self.recent if at > t - s.look_s and isfinite(x)]
+        if not flows:
             return
         seen = sum(flows) / len(flows)
         if copysign(1, rate) * seen > share * abs(rate):

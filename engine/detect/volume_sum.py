@@ -76,6 +76,11 @@ class VolumeSum:
     _before: tuple[float, float] = (nan, nan)
     _seen: int = 0
     """Bins since the flow settled. [-]"""
+    _weight: float = field(init=False)
+    """Of a bin in the filtered level. [-]"""
+
+    def __post_init__(self) -> None:
+        self._weight = 1 - exp(-BIN_S / self.limits.filter_s)
 
     def step(
         self, t: float, unexplained: float, pumping: bool, settled: float, suspect: bool
@@ -103,9 +108,7 @@ class VolumeSum:
             self._seen = 0
             return
         self._seen += 1
-        weight = 1 - exp(-BIN_S / self.limits.filter_s)
-        if self._seen <= MEAN:
-            weight = 1 / self._seen
+        weight = 1 / self._seen if self._seen <= MEAN else self._weight
         self.level = middle if self._seen == 1 else self.level + weight * (middle - self.level)
         if self._seen < MEAN:
             return

@@ -21,6 +21,8 @@ SPREAD_S = 1800.0
 """Time constant of that. [s]"""
 OWN = 0.1
 """While one speaks, its past follows at this share of its pace. [-]"""
+SLOW, FAST, SPREAD = (1 - exp(-BIN_S / s) for s in (SLOW_S, FAST_S, SPREAD_S))
+"""What one bin weighs in each. [-]"""
 SETTLED_S = 180.0
 FLOW_POWER = 1.8
 """Pressure goes with this power of the flow, near enough for small changes. [-]"""
@@ -45,14 +47,14 @@ class Past:
         """Go on by a bin with `x`, which rises as an influx comes; return whether it speaks."""
         self.seen += 1
         n = 1 / self.seen
-        self.fast += max(1 - exp(-BIN_S / FAST_S), n) * (x - self.fast)
+        self.fast += max(FAST, n) * (x - self.fast)
         above = self.fast - self.slow if self.seen > 1 else 0.0
         learnt = self.seen > LEARNS
         speaks = learnt and above > max(self.least, WAVES * sqrt(self.variance))
         pace = OWN if speaks else 1.0
-        self.slow += max(1 - exp(-BIN_S / SLOW_S), n) * pace * (x - self.slow)
+        self.slow += max(SLOW, n) * pace * (x - self.slow)
         if not speaks:
-            self.variance += max(1 - exp(-BIN_S / SPREAD_S), n) * (above**2 - self.variance)
+            self.variance += max(SPREAD, n) * (above**2 - self.variance)
         return speaks
 
 
