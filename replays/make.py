@@ -44,7 +44,7 @@ from engine.sim.stream import wits_bytes
 from tui.commands.common import meta_of
 
 START = from_iso("2026-03-14T06:00:00Z")
-SECONDS = 1040
+SECONDS = 1010
 BATCH = 500
 SEED = 11
 PACK_OFF = Trouble("pack-off", 740.0, 5.5e6, rise=90.0, hold=60.0, fall=60.0)
