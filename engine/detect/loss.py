@@ -33,7 +33,7 @@ class Losses:
     kinds: ClassVar[tuple[str, ...]] = ("loss",)
     rule: ClassVar[str] = (
         "Unexplained loss of volume above a leak of 0.1 bbl/min adds up to 3 bbl, or missing "
-        "return flow above 0.6, 1 or 1.5 bbl/min to 1.75, 0.8 or 0.4 bbl, or both to a part; "
+        "return flow above 0.6, 1 or 1.5 bbl/min to 2, 0.9 or 0.43 bbl, or both to a part; "
         "advice as long as it only seeps."
     )
     settings: LossSettings

@@ -42,17 +42,25 @@ class WatchSettings(Model):
     filter_s: Positive = 30.0
     """Time constant of the level: five of waves on agitated pits. Twice as long keeps the noise
     down by a quarter of a barrel, and costs that much at half a barrel a minute."""
+    wander: Volume = 0.55 * BBL
+    """By which the level of the pits that the limits were set with goes up or down in ten minutes,
+    as a standard deviation: agitated, with a gauge that drifts by a barrel in an hour."""
+    least_wander: Share = 0.75
+    """Pits that wander less have smaller limits, but none smaller than this times."""
+    most_wander: Positive = 3.0
+    """Pits that wander more have larger limits, and a larger leak; none larger than this
+    times: then the call is late, and the advice was there before."""
     enter_s: Positive = 90.0
     """After a start of the pumps or a change of flow volumes count again: the flow line is
     modelled, and what is left of its error is small by then."""
-    flow: tuple[FlowLimit, ...] = _flows((0.6, 1.4), (1.0, 0.65), (1.5, 0.3))
+    flow: tuple[FlowLimit, ...] = _flows((0.6, 1.6), (1.0, 0.72), (1.5, 0.34))
     """For the return gauge: a slow influx needs a small leak and a large volume, a fast one
     the opposite."""
     flow_noise: Flow = 0.32 * BBL / MINUTE
     """Noise of minute means of the gauge that leaks and volumes were set with: a fair flume. A
     gauge of another noise has all of them in proportion, so a poor paddle leaves the call to
     the pits, and a mass meter makes it sooner."""
-    least_noise: Share = 0.3
+    least_noise: Share = 0.65
     """They never shrink below this: the flow line itself is not modelled better."""
     flow_drift_s: Positive = 600.0
     """Time constant of what the gauge is off for longer: a flume wanders by 2 % in an hour, as
@@ -61,7 +69,7 @@ class WatchSettings(Model):
     """One reading for so long is a gauge that hangs, until it is frozen for certain: what was
     counted meanwhile is taken back. A gauge whose reading often repeats has three times
     its longest repetition."""
-    combine: Annotated[Positive, Field(le=1.0)] = 0.625
+    combine: Annotated[Positive, Field(le=1.0)] = 0.8
     """A warning too when the two, each as a share of its own limit, add up to 1 / this."""
     back: Share = 0.4
     """A call ends below this share of the limit for advice."""
@@ -89,7 +97,7 @@ class LossSettings(WatchSettings):
     warning: Volume = 3.0 * BBL
     critical: Volume = 30.0 * BBL
     """Losses are a cost before they are a danger; so much is half of a usual annulus of pipe."""
-    flow: tuple[FlowLimit, ...] = _flows((0.6, 1.75), (1.0, 0.8), (1.5, 0.4))
+    flow: tuple[FlowLimit, ...] = _flows((0.6, 2.0), (1.0, 0.9), (1.5, 0.43))
     grades: tuple[Grade, ...] = (
         Grade.model_validate({"name": "seepage", "up_to_l_min": 26.5}),
         Grade.model_validate({"name": "partial", "up_to_l_min": 132.5}),

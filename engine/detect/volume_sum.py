@@ -12,8 +12,9 @@ References
 
 from __future__ import annotations
 
+from collections import deque
 from dataclasses import dataclass, field
-from math import exp, isfinite, nan
+from math import exp, isfinite, nan, sqrt
 
 from engine.detect.bins import BIN_S
 from engine.detect.settings_volume import WatchSettings
@@ -24,6 +25,21 @@ MEAN = 12
 """So many bins make the first level after a pause: a minute. [-]"""
 DRAINED_S = 150.0
 """So long after the pumps stopped the flow line has run empty and the level means something. [s]"""
+SPAN = 120
+"""Bins of ten minutes. [-]"""
+EACH = 12
+"""Every so many bins a change is taken. [-]"""
+WANDER = 1440.0
+"""Memory of them: two hours of settled flow. [-]"""
+PRIOR = 15
+"""What was assumed before counts as so many of them. [-]"""
+WAVES = 0.65
+"""Waves of usual pits, in what they wander. [-]"""
+RATIO = 3.0
+"""Rough pits are taken to wander no more than so many times the usual, and by the square of their
+waves: what makes large waves is a poor gauge too. [-]"""
+CLIP = 2.5
+"""A change of more than so many standard deviations counts as this: an influx is no wave. [-]"""
 LONGEST_S = 90.0
 """A pause counts as no more than this for the leak: what came in it, came. [s]"""
 
@@ -50,6 +66,46 @@ class Progress:
 
 
 @dataclass(slots=True, eq=False)
+class Wander:
+    """How far the level goes by itself in ten minutes: waves, solids control, a gauge's drift.
+
+    Only what goes the other way is looked at: what is watched for must not make itself usual.
+    """
+
+    usual: float
+    levels: deque[float] = field(default_factory=lambda: deque(maxlen=SPAN))
+    size: float = nan
+    """Standard deviation of such changes. [m3]"""
+    waves: float = 0.0
+    """Mean square of the waves: pits that are rough wander, until more is known. [m6]"""
+    bins: int = 0
+    seen: int = 0
+    """Changes it was learnt from. [-]"""
+
+    def __post_init__(self) -> None:
+        self.size = self.usual
+
+    def step(self, level: float, wave: float) -> None:
+        """Go on by one bin of a flow that has settled; `wave` is what it is off the level. [m3]"""
+        self.levels.append(level)
+        self.bins += 1
+        if self.seen < PRIOR:
+            weight = max(1 / self.bins, EACH / WANDER)
+            self.waves += weight * (wave**2 - self.waves)
+            if not self.seen and self.bins >= EACH:
+                ratio = self.waves / (WAVES * self.usual) ** 2
+                self.size = self.usual * min(max(ratio, 1.0), RATIO)
+        if len(self.levels) < SPAN or self.bins % EACH:
+            return
+        change = min(self.levels[0] - level, CLIP * self.size)
+        if change <= 0:
+            return
+        self.seen += 1
+        weight = max(EACH / WANDER, 1 / (self.seen + PRIOR))
+        self.size = sqrt(self.size**2 + weight * (change**2 - self.size**2))
+
+
+@dataclass(slots=True, eq=False)
 class VolumeSum:
     """The sum by the pits in one direction.
 
@@ -73,6 +129,7 @@ class VolumeSum:
     start: float = nan
     """Level at that time. [m3]"""
     progress: Progress = field(default_factory=Progress)
+    wander: Wander = field(init=False)
     _before: tuple[float, float] = (nan, nan)
     _seen: int = 0
     """Bins since the flow settled. [-]"""
@@ -81,6 +138,13 @@ class VolumeSum:
 
     def __post_init__(self) -> None:
         self._weight = 1 - exp(-BIN_S / self.limits.filter_s)
+        self.wander = Wander(self.limits.wander)
+
+    @property
+    def scale(self) -> float:
+        """By which the limits are multiplied on these pits. [-]"""
+        scale = self.wander.size / self.limits.wander
+        return min(max(scale, self.limits.least_wander), self.limits.most_wander)
 
     def step(
         self, t: float, unexplained: float, pumping: bool, settled: float, suspect: bool
@@ -105,6 +169,7 @@ class VolumeSum:
         if settled < ready:
             if self._seen:
                 self.progress.restart()
+                self.wander.levels.clear()
             self._seen = 0
             return
         self._seen += 1
@@ -112,16 +177,17 @@ class VolumeSum:
         self.level = middle if self._seen == 1 else self.level + weight * (middle - self.level)
         if self._seen < MEAN:
             return
-        self.progress.step(self.level, BIN_S, self.limits.progress)
+        self.wander.step(self.level, middle - self.level)
+        self.progress.step(self.level, BIN_S, self.limits.progress * max(self.scale, 1.0))
         if pumping or suspect:
             self._count(t)
 
     def _count(self, t: float) -> None:
         limits = self.limits
         if isfinite(self.last):
-            leak = limits.leak * min(t - self.last_at, LONGEST_S)
+            leak = limits.leak * max(self.scale, 1.0) * min(t - self.last_at, LONGEST_S)
             size = max(0.0, self.size + self.level - self.last - leak)
-            self.size = min(size, CAP * limits.critical)
+            self.size = min(size, CAP * limits.critical * self.scale)
         self.last, self.last_at = self.level, t
         if self.size == 0.0:
             self._fresh(t)

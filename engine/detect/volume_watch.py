@@ -76,14 +76,15 @@ class VolumeWatch:
             if hidden or self._trips(bit, bool(pumping)):
                 volume.skip()
             else:
-                volume.step(t, level, bool(pumping), settled, self.severity > Severity.NONE)
+                suspect = volume.size >= self.limits.back * self.limits.advice * volume.scale
+                volume.step(t, level, bool(pumping), settled, suspect)
                 if pumping and settled >= self.settle_s:
                     flow.step(out, excess, expected)
             if self.severity and volume.progress.quiet >= self.limits.over_s and flow.share < 1:
                 volume.empty(t)
                 flow.empty()
             share = flow.share
-            self.severity = self._grade(volume.size, share, bool(witness))
+            self.severity = self._grade(volume.size / volume.scale, share, bool(witness))
             yield self.severity, volume.come, volume.size, share, volume.onset
 
     def _trips(self, bit: float, pumping: bool) -> bool:
@@ -93,7 +94,7 @@ class VolumeWatch:
         return abs(bit - self.stopped) > TRIP
 
     def _grade(self, volume: float, flow: float, witness: bool) -> int:
-        """Grade a volume [m3] and a flow sum as a share of its limit [-]."""
+        """Grade a volume on usual pits [m3] and a flow sum as a share of its limit [-]."""
         limits, before = self.limits, self.severity
         both = limits.combine * (volume / limits.warning + flow)
         warned = volume >= limits.warning or flow >= 1.0 or both >= 1.0
