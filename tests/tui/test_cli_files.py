@@ -48,7 +48,8 @@ def keys(item: dict[str, Any], *wanted: str) -> None:
 def test_a_review_has_the_promised_keys_and_numbers(tour: Path) -> None:
     found = reviewed(tour)
     assert list(found) == [
-        "recording", "span", "states", "connections", "depth", "alarms", "events", "gaps"
+        "recording", "span", "states", "connections", "depth", "alarms", "events", "trials",
+        "blind", "gaps",
     ]  # fmt: skip
     assert found["recording"] == str(tour)
     assert set(found["span"]) == {"start", "end", "frames", "missing_s"}

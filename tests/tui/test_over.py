@@ -135,12 +135,10 @@ async def test_the_page_of_what_is_watched_has_every_limit_and_every_reason() ->
         await picture(pilot, screen)
         await pilot.press("w")
         await pilot.pause()
-        for _ in range(30):
-            await pilot.press("down")
+        await pilot.press(*["down"] * 60)
         await pilot.pause(0.5)
         lower = screen.text()
-        for _ in range(40):
-            await pilot.press("up")
+        await pilot.press(*["up"] * 70)
         await pilot.pause(0.5)
         upper = screen.text()
     for words in ("WATCHED, AS AT 20:56:39", "> 1.00 m³     NEW", "< 8500 kPa    armed"):
