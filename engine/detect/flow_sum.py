@@ -11,9 +11,9 @@ from engine.detect.settings_volume import WatchSettings
 
 CAP = 1.5
 """A sum stops at this many times its limit, so that it can come back. [-]"""
-MOST = 10.0
-"""No bin counts for more than this many times the largest leak: one wild reading of a slow feed is
-no kick, and a true one needs two. [-]"""
+MOST = 0.5
+"""No bin adds more than this share of a limit: one wild reading of a slow feed is no kick, and a
+true one makes it in two. [-]"""
 MINUTE = round(BLOCK_S / BIN_S)
 """Bins of a minute. [-]"""
 LEARNS = 120
@@ -89,13 +89,10 @@ class FlowSums:
     """Sums when the reading was last another."""
     _flow: list[tuple[float, float]] = field(init=False)
     """Leak [m3/s] and limit [m3] of each."""
-    _most: float = field(init=False)
-    """Largest leak. [m3/s]"""
 
     def __post_init__(self) -> None:
         self.sums = [0.0] * len(self.limits.flow)
         self._flow = [(limit.leak, limit.volume) for limit in self.limits.flow]
-        self._most = max(leak for leak, _ in self._flow)
 
     def step(self, reading: float, excess: float, expected: float) -> None:
         """Go on by one bin of settled flow.
@@ -122,10 +119,10 @@ class FlowSums:
         if self.steady.bins < LEARNS:
             return
         self.scale = max(limits.least_noise, self.steady.noise / limits.flow_noise)
-        above = min(above, MOST * self.scale * self._most)
         for i, (leak, volume) in enumerate(self._flow):
-            size = max(0.0, self.sums[i] + (above - leak * self.scale) * BIN_S)
-            self.sums[i] = min(size, CAP * volume * self.scale)
+            limit = volume * self.scale
+            step = min((above - leak * self.scale) * BIN_S, MOST * limit)
+            self.sums[i] = min(max(0.0, self.sums[i] + step), CAP * limit)
 
     @property
     def share(self) -> float:
