@@ -43,7 +43,7 @@ class Influx:
     kinds: ClassVar[tuple[str, ...]] = ("influx",)
     rule: ClassVar[str] = (
         "Unexplained volume above a leak of 0.1 bbl/min adds up to 2 bbl, or unexplained return "
-        "flow above 0.6, 1 or 1.5 bbl/min to 1.6, 0.72 or 0.34 bbl, or both to a part; critical at "
+        "flow above 0.6, 1 or 1.5 bbl/min to 1.8, 0.8 or 0.38 bbl, or both to a part; critical at "
         "5 bbl or with a second witness."
     )
     settings: InfluxSettings

@@ -53,7 +53,7 @@ class WatchSettings(Model):
     enter_s: Positive = 90.0
     """After a start of the pumps or a change of flow volumes count again: the flow line is
     modelled, and what is left of its error is small by then."""
-    flow: tuple[FlowLimit, ...] = _flows((0.6, 1.6), (1.0, 0.72), (1.5, 0.34))
+    flow: tuple[FlowLimit, ...] = _flows((0.6, 1.8), (1.0, 0.8), (1.5, 0.38))
     """For the return gauge: a slow influx needs a small leak and a large volume, a fast one
     the opposite."""
     flow_noise: Flow = 0.32 * BBL / MINUTE
