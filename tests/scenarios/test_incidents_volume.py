@@ -1,11 +1,11 @@
 """Incidents of gains and losses, with their twins that must stay silent.
 
 Rows are made by hand, once a second: pits with 0.3 bbl of waves (6 s) and a return gauge with
-2 % of noise (10 s) unless said. Sources: Chief Counsel's report on Macondo (2011) and US Chemical Safety
-Board, Macondo (2016) for the earlier kick (SC-06); US Chemical Safety Board, Pryor Trust (2019)
-for the gain out of the hole (SC-12); statement of the Health and Safety Executive to the UK
-Parliament on Bardolino (SC-18); Petroleum Safety Authority Norway, Gullfaks C (2010) for the lost
-mud column (SC-20). The scenarios are simplified, their numbers are ours.
+2 % of noise (10 s) unless said. Sources: Chief Counsel's report on Macondo (2011) and US Chemical
+Safety Board, Macondo (2016) for the earlier kick (SC-06); US Chemical Safety Board, Pryor Trust
+(2019) for the gain out of the hole (SC-12); statement of the Health and Safety Executive to the
+UK Parliament on Bardolino (SC-18); Petroleum Safety Authority Norway, Gullfaks C (2010) for the
+lost mud column (SC-20). The scenarios are simplified, their numbers are ours.
 """
 
 from __future__ import annotations
