@@ -224,4 +224,4 @@ def test_an_influx_beside_a_declared_transfer_is_called_by_the_return_flow() -> 
     }
     said = Declared(T0 + 15 * MIN - 20, "reserve to active", 60 * BBL, 4 * BPM, T0 + 40 * MIN)
     calls = called(board(said).process(table_of(**columns))[2], "influx")
-    assert 20 < minutes(calls[0]) < 27
+    assert 20 < minutes(calls[0]) < 30  # 9 bbl: half of it passes as the transfer
