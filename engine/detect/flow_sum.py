@@ -60,7 +60,7 @@ class Steadiness:
         """Go on by a bin; return what is left of `excess`. [m3/s]"""
         above = excess - self.drift
         self.bins += 1
-        weight = max(1 - exp(-BIN_S / drift_s), 1 / self.bins)
+        weight = max(BIN_S / drift_s, 1 / self.bins)
         least = DRIFT * self.noise
         self.drift += weight * min(max(above, -least), least)
         self.total += above
@@ -81,6 +81,8 @@ class FlowSums:
     sign: float
     sums: list[float] = field(default_factory=list)
     """[m3]"""
+    share: float = 0.0
+    """Largest sum, in its own limit. [-]"""
     scale: float = 1.0
     """Noise of the gauge, in that for which the limits were set. [-]"""
     hang: Hang = field(default_factory=Hang)
@@ -114,23 +116,27 @@ class FlowSums:
         if hangs and abs(reading / expected - 1) < BEYOND:
             if self.share < 1.0:
                 self.sums = list(self._kept)
+                self.share = max(
+                    size / (volume * self.scale)
+                    for size, (_, volume) in zip(self.sums, self._flow, strict=True)
+                )
             return
         above = self.steady.step(self.sign * excess, limits.flow_drift_s)
         if self.steady.bins < LEARNS:
             return
         self.scale = max(limits.least_noise, self.steady.noise / limits.flow_noise)
+        self.share = 0.0
         for i, (leak, volume) in enumerate(self._flow):
             limit = volume * self.scale
-            step = min((above - leak * self.scale) * BIN_S, MOST * limit)
-            self.sums[i] = min(max(0.0, self.sums[i] + step), CAP * limit)
-
-    @property
-    def share(self) -> float:
-        """Largest sum, in its own limit. [-]"""
-        pairs = zip(self.sums, self._flow, strict=True)
-        return max([size / (volume * self.scale) for size, (_, volume) in pairs])
+            size = self.sums[i] + min((above - leak * self.scale) * BIN_S, MOST * limit)
+            if size <= 0.0:
+                self.sums[i] = 0.0
+                continue
+            self.sums[i] = size = min(size, CAP * limit)
+            if size > self.share * limit:
+                self.share = size / limit
 
     def empty(self) -> None:
         """Begin anew."""
-        self.sums = [0.0] * len(self.sums)
+        self.sums, self.share = [0.0] * len(self.sums), 0.0
         self._kept = tuple(self.sums)

@@ -85,9 +85,13 @@ class Wander:
     def __post_init__(self) -> None:
         self.size = self.usual
 
-    def step(self, level: float, wave: float) -> None:
-        """Go on by one bin of a flow that has settled; `wave` is what it is off the level. [m3]"""
-        self.levels.append(level)
+    def step(self, level: float, wave: float) -> bool:
+        """Go on by one bin of a flow that has settled; return whether the size may have changed.
+
+        `wave` is what the bin is off the level. [m3]
+        """
+        levels = self.levels
+        levels.append(level)
         self.bins += 1
         if self.seen < PRIOR:
             weight = max(1 / self.bins, EACH / WANDER)
@@ -95,14 +99,17 @@ class Wander:
             if not self.seen and self.bins >= EACH:
                 ratio = self.waves / (WAVES * self.usual) ** 2
                 self.size = self.usual * min(max(ratio, 1.0), RATIO)
-        if len(self.levels) < SPAN or self.bins % EACH:
-            return
-        change = min(self.levels[0] - level, CLIP * self.size)
+        if self.bins % EACH:
+            return False
+        if len(levels) < SPAN:
+            return True
+        change = min(levels[0] - level, CLIP * self.size)
         if change <= 0:
-            return
+            return True
         self.seen += 1
         weight = max(EACH / WANDER, 1 / (self.seen + PRIOR))
         self.size = sqrt(self.size**2 + weight * (change**2 - self.size**2))
+        return True
 
 
 @dataclass(slots=True, eq=False)
@@ -130,6 +137,8 @@ class VolumeSum:
     """Level at that time. [m3]"""
     progress: Progress = field(default_factory=Progress)
     wander: Wander = field(init=False)
+    scale: float = 1.0
+    """By which the limits are multiplied on these pits. [-]"""
     _before: tuple[float, float] = (nan, nan)
     _seen: int = 0
     """Bins since the flow settled. [-]"""
@@ -139,12 +148,6 @@ class VolumeSum:
     def __post_init__(self) -> None:
         self._weight = 1 - exp(-BIN_S / self.limits.filter_s)
         self.wander = Wander(self.limits.wander)
-
-    @property
-    def scale(self) -> float:
-        """By which the limits are multiplied on these pits. [-]"""
-        scale = self.wander.size / self.limits.wander
-        return min(max(scale, self.limits.least_wander), self.limits.most_wander)
 
     def step(
         self, t: float, unexplained: float, pumping: bool, settled: float, suspect: bool
@@ -164,7 +167,7 @@ class VolumeSum:
         if not isfinite(unexplained):
             return
         new, (a, b) = self.sign * unexplained, self._before
-        middle = sorted((new, a, b))[1] if isfinite(a) and isfinite(b) else new
+        middle = sorted((new, a, b))[1] if b == b else new  # until there are three: not a number
         self._before = (new, a)
         if settled < ready:
             if self._seen:
@@ -177,7 +180,9 @@ class VolumeSum:
         self.level = middle if self._seen == 1 else self.level + weight * (middle - self.level)
         if self._seen < MEAN:
             return
-        self.wander.step(self.level, middle - self.level)
+        if self.wander.step(self.level, middle - self.level):
+            scale = self.wander.size / self.limits.wander
+            self.scale = min(max(scale, self.limits.least_wander), self.limits.most_wander)
         self.progress.step(self.level, BIN_S, self.limits.progress * max(self.scale, 1.0))
         if pumping or suspect:
             self._count(t)

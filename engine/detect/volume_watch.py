@@ -16,6 +16,9 @@ from engine.detect.kinds import Severity
 from engine.detect.settings_volume import WatchSettings
 from engine.detect.volume_sum import VolumeSum
 
+ADVISED = 0.75
+"""Share of a sum of the return gauge that makes an advice. [-]"""
+
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Watched:
@@ -104,5 +107,5 @@ class VolumeWatch:
             return max(Severity.WARNING, before)
         if volume < limits.back * limits.advice and flow < limits.back:
             return Severity.NONE
-        advised = volume >= limits.advice or flow >= 0.6
+        advised = volume >= limits.advice or flow >= ADVISED
         return max(before, Severity.ADVICE) if advised or before else Severity.NONE

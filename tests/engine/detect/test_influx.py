@@ -12,9 +12,12 @@ import numpy as np
 import pytest
 
 from engine.block import Quality
-from engine.detect.call import Declared
+from engine.detect.balance import Balance
+from engine.detect.bins import Binner
+from engine.detect.call import Declared, Seen
+from engine.detect.influx import Influx
 from engine.units import BBL
-from tests.tables import NAN, T0, splits, with_bits
+from tests.tables import NAN, T0, splits, well, with_bits
 from tests.volume_rows import AT, BPM, FLOW, blind, calls, ended, first, noise, ramp, rows, watched
 
 N = 5400
@@ -106,6 +109,22 @@ def test_an_influx_under_a_connection_is_carried_over_it() -> None:
     assert calls(watched(twin), "influx") == []
 
 
+def test_a_suspicion_becomes_a_call_while_the_pumps_still_stand() -> None:
+    t = np.arange(N)
+    flow = np.where((t > AT + 240) & (t < AT + 1200), 0.0, FLOW)
+    come = ramp(N, 0.5 * BPM)
+    pit = 60.0 + come + late_line(flow) + BBL * noise(1, N, 0.25)
+    at = first(watched(rows(come, flow_in=flow, pit_volume=pit, flow_out=NAN)), "influx")
+    assert AT + 240 < at < AT + 700
+
+
+def test_a_gauge_that_drifts_is_no_influx() -> None:
+    """By 6 % in twenty minutes: more than the slow gain of the gauge follows."""
+    drift = 1 + 0.06 * np.clip((np.arange(N) - AT) / 1200, 0, 1)
+    out = rows(n=N, returns=0.01)["flow_out"].value * drift
+    assert calls(watched(rows(n=N, flow_out=out)), "influx") == []
+
+
 def late_line(flow: np.ndarray, dead: float = 8.0, line: float = 29.0) -> np.ndarray:
     """Return what a flow line gives to the pits (negative: takes) as the flow changes. [m3]"""
     nipple = out = flow[0]
@@ -176,6 +195,22 @@ def test_a_call_that_stands_does_not_end_because_the_pits_go_dark() -> None:
     found = watched(table)
     assert first(found, "influx") < AT + 600
     assert ended(found, "influx") == float("inf")
+
+
+@pytest.mark.parametrize(("waves", "wander", "more"), [(0.1, 0.02, False), (0.9, 1.2, True)])
+def test_pits_that_wander_more_have_larger_limits(waves: float, wander: float, more: bool) -> None:
+    """Learnt from what goes down, so that an influx never makes itself usual."""
+    n = 4 * 3600
+    level = 60.0 + BBL * (noise(2, n, wander, 1200.0) + noise(3, n, waves))
+    one = Influx(well().detect.influx, 180.0)
+    table = rows(n=n, pit_volume=level + ramp(n, 1.0 * BPM, n - 900))
+    bins = Binner().process(table)
+    balance = Balance(well(), well().detect.balance).process(table, bins, ())[1]
+    severity = one.process(Seen(table, bins, balance, ()))["influx"].severity
+    assert (one.watch.volume.scale > 1.5) is more
+    assert (one.watch.volume.scale == 0.75) is not more
+    assert severity[: int((n - 900) / 5)].max() < 2
+    assert severity.max() >= 2
 
 
 def test_any_split_makes_the_same_calls() -> None:

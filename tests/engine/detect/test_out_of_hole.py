@@ -119,7 +119,7 @@ def test_a_fill_that_stops_is_called_within_a_minute_of_blind_drilling() -> None
 
 
 def test_a_fill_from_the_trip_tank_is_watched_over_a_refill() -> None:
-    tank = -0.002 * np.minimum(np.arange(N), 5000.0) + 3.0 * (np.arange(N) > AT)
+    tank = -0.002 * np.minimum(np.arange(N), 5000.0) + ramp(N, 3.0 / 180, AT, 180)
     found = watched(still(trip_tank_volume=10 + tank), blind=True)
     assert [e.at for e in calls(found, FILL)] != []
     assert first(found, FILL) > 5000
