@@ -13,14 +13,11 @@ from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind, number
 from engine.detect.kinds import Severity
 from engine.detect.settings_volume import OutOfHoleSettings
-from engine.detect.volume_sum import Wander
 from engine.well.capacities import STEEL
 
 if TYPE_CHECKING:
     from engine.config_models import Component
 
-HANGING = 15.0
-"""Pipe above the bottom assembly when that hangs in the slips. [m]"""
 FAST_S = 20.0
 """The pace is told by two filtered levels, this one and the slow one. [s]"""
 ENDS = 0.25
@@ -53,7 +50,7 @@ class Still:
 
 @dataclass(slots=True, eq=False)
 class OutOfHole:
-    """Call a gain while no more than the bottom assembly is in the hole, or less.
+    """Call a gain while the bit is out of the hole, or above the preventers.
 
     Pits, reserve and trip tank are one sum, so that mud moved between them is none; what was
     declared is taken off, and so is the steel of the last pipe that comes out. The gain above a
@@ -68,22 +65,12 @@ class OutOfHole:
 
     kinds: ClassVar[tuple[str, ...]] = ("out_of_hole_gain",)
     rule: ClassVar[str] = (
-        "With no more than the bottom assembly in the hole all tanks together gain 1.5 bbl above "
-        "a leak of 0.05 bbl/min; mud that was moved out fast may come back as fast."
+        "With the bit out of the hole all tanks together gain 1.25 bbl above a leak of "
+        "0.05 bbl/min; mud that was moved out fast may come back as fast."
     )
     settings: OutOfHoleSettings
     string: Sequence[Component]
-    above: float = field(init=False)
-    """A bit no deeper than this is out of the hole. [m]"""
     state: Still = field(default_factory=Still)
-    wander: Wander = field(init=False)
-    """Of these tanks while they stand: rough ones have larger limits."""
-
-    def __post_init__(self) -> None:
-        self.wander = Wander(self.settings.wander)
-        assembly = sum(part.length or 0.0 for part in self.string)
-        given = self.settings.above
-        self.above = assembly + HANGING if given is None else given
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
@@ -91,7 +78,7 @@ class OutOfHole:
         m = len(bins)
         total = b["active"] + np.nan_to_num(b["reserve"]) + np.nan_to_num(b["trip_tank"])
         free = total - np.nan_to_num(b["declared"])
-        out = bins["bit_depth"] <= self.above
+        out = bins["bit_depth"] <= self.settings.above
         severity, come = np.zeros(m, np.int8), np.full(m, nan)
         onset, owed = np.full(m, nan), np.zeros(m)
         rows = zip(bins.t.tolist(), free.tolist(), bins["bit_depth"].tolist(), strict=True)
@@ -116,7 +103,7 @@ class OutOfHole:
 
     def _bin(self, t: float, level: float, bit: float) -> None:
         s, set_ = self.state, self.settings
-        if bit > self.above:
+        if bit > set_.above:
             self.state = Still()
             return
         if not (isfinite(level) and isfinite(bit)):
@@ -133,16 +120,11 @@ class OutOfHole:
         s.slow += max(1 - exp(-BIN_S / set_.filter_s), 1 / n) * (level - s.slow)
         if t - s.since < set_.settle_s:
             return
-        if s.moving:
-            self.wander.levels.clear()
-        else:
-            self.wander.step(s.slow, level - s.slow)
-        scale = min(max(self.wander.size / set_.wander, 1.0), set_.most_wander)
-        self._count(t, s.slow - before, scale)
-        s.severity = self._grade(s.size / scale)
+        self._count(t, s.slow - before)
+        s.severity = self._grade(s.size)
 
-    def _count(self, t: float, step: float, scale: float) -> None:
-        """Count one step of the slow level [m3] on tanks that wander `scale` times the usual."""
+    def _count(self, t: float, step: float) -> None:
+        """Count one step of the slow level [m3]."""
         s, set_ = self.state, self.settings
         pace = (s.fast - s.slow) / (set_.filter_s - FAST_S)
         if abs(pace) >= set_.moved:
@@ -157,7 +139,7 @@ class OutOfHole:
         if s.moving > 0:
             paid = min(max(step, 0.0), s.owed)
             s.owed, step = s.owed - paid, step - paid
-        s.size = max(0.0, s.size + step - set_.leak * scale * BIN_S)
+        s.size = max(0.0, s.size + step - set_.leak * BIN_S)
         if s.size == 0.0:
             s.onset = t
 

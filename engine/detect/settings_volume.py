@@ -115,19 +115,13 @@ class LossSettings(WatchSettings):
 class OutOfHoleSettings(Model):
     """When a hole without pipe gives mud; nothing should move then."""
 
-    above: Annotated[NotNegative, Of("length")] | None = None
-    """A bit no deeper than this is out of the hole, such as above the preventers; None: when no
-    more than the bottom assembly hangs in the slips, which takes 15 m of pipe above it."""
+    above: Annotated[NotNegative, Of("length")] = 30.0
+    """A bit no deeper than this is out of the hole: above the preventers of a land rig."""
     leak: Flow = 0.05 * BBL / MINUTE
     """Half of that while pumping: no flow line, no cuttings."""
-    advice: Volume = 1.0 * BBL
-    warning: Volume = 1.5 * BBL
-    critical: Volume = 3.0 * BBL
-    wander: Volume = 0.4 * BBL
-    """By which the sum of the tanks goes up or down in ten minutes, as a standard deviation; where
-    it is more, leak and limits are so many times larger."""
-    most_wander: Positive = 3.5
-    """None is larger than this times: 5 bbl."""
+    advice: Volume = 0.75 * BBL
+    warning: Volume = 1.25 * BBL
+    critical: Volume = 2.5 * BBL
     filter_s: Positive = 60.0
     """Ten time constants of waves; a static hole leaves the time."""
     moved: Flow = 1.0 * BBL / MINUTE

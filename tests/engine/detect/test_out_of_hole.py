@@ -55,12 +55,12 @@ def test_a_pump_test_that_gives_all_back_is_no_gain_and_one_that_gives_more_is()
 
 def test_what_had_come_before_a_pump_test_is_still_counted_after_it() -> None:
     """K-12: the test must not reset the count."""
-    slow = ramp(N, 0.25 * BPM, AT + 600, 300)
+    slow = ramp(N, 0.1 * BPM, AT, 900)
     away = -ramp(N, 5 * BPM, AT + 900, 180) + ramp(N, 5 * BPM, AT + 1500, 180)
-    rest = ramp(N, 0.25 * BPM, AT + 1800)
+    rest = ramp(N, 0.1 * BPM, AT + 1800)
     with_test = first(watched(still(slow + away + rest)), KIND)
     without = first(watched(still(slow + rest)), KIND)
-    assert with_test == pytest.approx(without, abs=200)
+    assert with_test == pytest.approx(without, abs=300)
 
 
 def test_the_steel_that_comes_out_is_no_loss_and_what_goes_in_no_gain() -> None:
@@ -79,20 +79,10 @@ def test_in_the_hole_there_is_nothing_to_watch() -> None:
 
 
 def test_it_ends_when_the_bit_goes_in() -> None:
-    bit = np.where(np.arange(N) > 4000, 400.0, 0.0)
+    bit = np.where(np.arange(N) > 4000, 200.0, 0.0)
     found = watched(still(ramp(N, 1.0 * BPM, AT, 600), bit=bit))
     assert first(found, KIND) < AT + 300
     assert 3990 < ended(found, KIND) < 4020
-
-
-def test_the_well_file_says_how_deep_a_bit_may_be_and_count_as_out() -> None:
-    """The built-in string has 199 m of bottom assembly; 15 m of pipe hang above it."""
-    come = ramp(N, 1.0 * BPM, AT)
-    assert calls(watched(still(come, bit=209.0)), KIND)
-    assert calls(watched(still(come, bit=220.0)), KIND) == []
-    tight = well(detect={"out_of_hole": {"above_m": 30.0}})
-    assert calls(watched(still(come, bit=209.0), config=tight), KIND) == []
-    assert calls(watched(still(come, bit=29.0), config=tight), KIND)
 
 
 def test_without_a_bit_depth_it_is_blind() -> None:
