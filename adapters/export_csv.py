@@ -20,6 +20,7 @@ from engine.block import Block, FloatArray, Quality, Table
 from engine.channels import CHANNELS
 from engine.errors import RecordingError
 from engine.interfaces import Recording
+from engine.records.in_spans import in_spans
 from engine.states import STATE_IDS
 from engine.units import unit
 
@@ -92,16 +93,9 @@ def _parts(recording: Recording) -> Iterator[tuple[str, int]]:
     span = recording.span()
     if span is None:
         return
-    first, end = span
     words = _QualityWords()
-    after = float(np.nextafter(first, -np.inf))
-    while after < end:
-        until = min(after + WINDOW_S, end)
-        table = recording.rows(after, until, ORDER)
-        n = len(table[ORDER[0]])
-        if n:
-            yield "".join(_lines(table, first, words, source)), n
-        after = until
+    for table in in_spans(recording, WINDOW_S, ORDER):
+        yield "".join(_lines(table, span[0], words, source)), len(table[ORDER[0]])
 
 
 def _lines(table: Table, first: float, words: _QualityWords, source: str) -> Iterator[str]:

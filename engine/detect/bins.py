@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from engine.block import BAD, FloatArray, Mask, Quality, QualityArray, Table
+from engine.block import BAD, FloatArray, Mask, QualityArray, Table
 from engine.ops.primitives import IntArray
 from engine.ops.table import pick, times
 from engine.ops.windows import middle, rows_of
@@ -198,19 +198,3 @@ def newest(row: IntArray, n: int) -> IntArray:
     at = np.zeros(n, np.intp)
     at[row] = np.arange(1, row.size + 1)
     return np.maximum.accumulate(at)
-
-
-def why(bits: int) -> str:
-    """Say in words why a sample with these quality `bits` cannot be used."""
-    words = {
-        Quality.LINK_DOWN: "line down",
-        Quality.STALE: "stale",
-        Quality.MISSING: "sender has no value",
-        Quality.REJECTED: "unreadable",
-        Quality.OUT_OF_RANGE: "out of range",
-        Quality.FROZEN: "frozen",
-        Quality.NO_REFERENCE: "no reference",
-        Quality.NOT_APPLICABLE: "not applicable now",
-        Quality.NO_DATA: "no data",
-    }
-    return next((text for bit, text in words.items() if bits & bit), "no good value")

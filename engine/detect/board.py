@@ -2,19 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field, replace
-from typing import Any
 
 import numpy as np
 
 from engine.block import Block, FloatArray, Quality, Table
 from engine.detect.balance import Balance
 from engine.detect.bins import Binner
-from engine.detect.call import NOT_ON_WATCH, SEES, Declared, Detector, Job, Seen, Verdict
+from engine.detect.call import (
+    NOT_ON_WATCH,
+    SEES,
+    Declared,
+    Detector,
+    Job,
+    Seen,
+    Verdict,
+    call_entry,
+)
 from engine.detect.kinds import CALL_CHANNELS, Severity, call_channel
 from engine.ops.table import times
-from engine.records.journal import Entry, iso
+from engine.records.journal import Entry
 
 _NOBODY = int(Quality.NO_DATA)
 """Quality of a call that none of the detectors makes. [-]"""
@@ -108,10 +116,6 @@ class Board:
             replace(j, until=min(j.until, at)) if j.what == what else j for j in self.jobs
         )
 
-    def blind(self) -> dict[str, str]:
-        """Kind to reason, for all that cannot see now."""
-        return {kind: said.reason for kind, said in self.said.items() if said.sight > 0}
-
     def _changes(self, kind: str, v: Verdict, t: FloatArray) -> Iterator[Entry]:
         """Yield an entry for each moment at which something changed."""
         now = self.said[kind]
@@ -129,21 +133,12 @@ class Board:
             if severity != now.severity or (new != now.edition and severity):
                 begins = not now.severity
                 since = at if begins else now.since
-                yield _call(kind, at, severity, now, since, v.details(i))
+                yield call_entry(kind, at, severity, now.severity, since, v.details(i))
             if reason != now.reason:
                 event = "blind" if reason else "sees"
                 yield Entry(at, "detector", kind, event, {"reason": reason or now.reason})
             now = Said(severity, sight, reason, new, since if severity else float("nan"))
         self.said[kind] = now
-
-
-def _call(
-    kind: str, at: float, severity: int, before: Said, since: float, details: Mapping[str, Any]
-) -> Entry:
-    event = Severity(severity).id if severity else "end"
-    named = Severity(severity or before.severity).id
-    said = {"severity": named, "since": iso(since), "evidence": dict(details)}
-    return Entry(at, "event", kind, event, said)
 
 
 def _samples(table: Table, v: Verdict, before: Said) -> Block:

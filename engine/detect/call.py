@@ -9,9 +9,11 @@ from typing import Any, ClassVar, Protocol
 import numpy as np
 import numpy.typing as npt
 
-from engine.block import BAD, FloatArray, Mask, Quality, Table
+from engine.block import FloatArray, Table
 from engine.detect.bins import Bins
+from engine.detect.kinds import Severity
 from engine.ops.primitives import IntArray
+from engine.records.journal import Entry, iso
 
 Codes = npt.NDArray[np.int8]
 
@@ -101,6 +103,30 @@ class Detector(Protocol):
         ...
 
 
+def call_entry(
+    kind: str, at: float, severity: int, before: int, since: float, evidence: Mapping[str, Any]
+) -> Entry:
+    """Build the journal line of a call that began, changed or ended.
+
+    Parameters
+    ----------
+    kind : str
+        What is called.
+    at : float
+        When. [s since 1970-01-01 UTC]
+    severity, before : int
+        `Severity` now and until now; an end is told with the one it had.
+    since : float
+        When the call began. [s since 1970-01-01 UTC]
+    evidence : mapping
+        JSON values.
+    """
+    event = Severity(severity).id if severity else "end"
+    named = Severity(severity or before).id
+    said = {"severity": named, "since": iso(since), "evidence": dict(evidence)}
+    return Entry(at, "event", kind, event, said)
+
+
 def blind(bins: Bins, *needs: str) -> tuple[Codes, tuple[str, ...]]:
     """Return the sight of a detector that cannot do without `needs`, and its reasons.
 
@@ -109,28 +135,12 @@ def blind(bins: Bins, *needs: str) -> tuple[Codes, tuple[str, ...]]:
     sight : ndarray of int8
         0 where all have a value, else the place (from 1) of the first that has none, shape (m,).
     reasons : tuple of str
-        ``no pit_volume`` and so on; the journal adds the quality of the channel.
+        ``no pit_volume`` and so on.
     """
     sight = np.zeros(len(bins), np.int8)
     for k in range(len(needs), 0, -1):
         sight[np.isnan(bins[needs[k - 1]])] = k
     return sight, tuple(f"no {name}" for name in needs)
-
-
-def good_rows(rows: Table, *needs: str) -> Mask:
-    """Rows in which all of `needs` are fit for use, shape (n,). [-]"""
-    out: Mask | None = None
-    for name in needs:
-        good = rows[name].good
-        out = good if out is None else out & good
-    if out is None:
-        raise ValueError("name at least one channel")
-    return out
-
-
-def unfit(quality: int) -> bool:
-    """Whether a sample with these bits must not be used."""
-    return bool(quality & BAD) or bool(quality & Quality.NO_REFERENCE)
 
 
 def number(value: float) -> float | None:

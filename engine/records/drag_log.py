@@ -19,6 +19,7 @@ from engine.interfaces import Recording
 from engine.ops.drag import CHANNELS
 from engine.ops.primitives import last_good, previous
 from engine.ops.table import pick, times
+from engine.records.in_spans import in_spans
 from engine.well import weight_drag
 from engine.well.answer import Answer, Unknown
 
@@ -119,17 +120,9 @@ def trend(values: Sequence[Answer], last: int = LAST) -> Answer:
 
 
 def _tables(recording: Recording) -> Iterator[Table]:
-    span, held = recording.span(), set(recording.channels())
-    if span is None or "in_slips" not in held:
-        return
-    wanted = [channel for channel in NEEDS if channel in held]
-    after, end = float(np.nextafter(span[0], -np.inf)), span[1]
-    while after < end:
-        until = min(after + SPAN_S, end)
-        table = recording.rows(after, until, wanted)
-        if times(table).size:
-            yield table
-        after = until
+    held = set(recording.channels())
+    if "in_slips" in held:
+        yield from in_spans(recording, SPAN_S, [channel for channel in NEEDS if channel in held])
 
 
 @dataclass(slots=True)

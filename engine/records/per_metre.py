@@ -12,6 +12,7 @@ from engine.block import FloatArray, Table
 from engine.config import WellConfig
 from engine.interfaces import Recording
 from engine.ops.table import pick, times
+from engine.records.in_spans import in_spans
 from engine.well.answer import Answer, Unknown
 from engine.well.efficiency import (
     ROTATION_FLOOR,
@@ -101,20 +102,10 @@ def per_metre(recording: Recording, config: WellConfig) -> list[Metre]:
 
 
 def _tables(recording: Recording) -> Iterator[Table]:
-    span = recording.span()
-    if span is None:
-        return
     held = set(recording.channels())
-    wanted = [channel for channel in NEEDS if channel in held]
-    if not {"hole_depth", "on_bottom"} <= held:
-        return
-    after, end = float(np.nextafter(span[0], -np.inf)), span[1]
-    while after < end:
-        until = min(after + WINDOW_S, end)
-        table = recording.rows(after, until, wanted)
-        if times(table).size:
-            yield table
-        after = until
+    if {"hole_depth", "on_bottom"} <= held:
+        wanted = [channel for channel in NEEDS if channel in held]
+        yield from in_spans(recording, WINDOW_S, wanted)
 
 
 @dataclass(slots=True)

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass, field, replace
-from math import ceil, floor, isfinite
+from math import floor, isfinite
 from typing import Any
 
 import numpy as np
 
-from engine.block import FloatArray, Table
+from engine.alarms.entries import number
+from engine.block import FloatArray
 from engine.config import WellConfig
 from engine.errors import InputError
 from engine.interfaces import Recording
@@ -17,7 +17,8 @@ from engine.ops.flow import FLOWING, PUMP_RATES
 from engine.ops.lag import Lag
 from engine.ops.lag_log import UNSEEN
 from engine.ops.primitives import NAN, hold, last_good, previous, running_max
-from engine.ops.table import pick, times
+from engine.ops.table import pick
+from engine.records.in_spans import in_spans
 from engine.records.journal import iso
 from engine.well.lag_times import MOST_SAMPLES
 
@@ -151,18 +152,18 @@ def sample_schedule(recording: Recording, config: WellConfig, every: float) -> S
     if not (isfinite(every) and every > 0):
         raise InputError(f"samples: the interval must be a length above 0, got {every:g} m")
     lag, catch, last = Lag(config), _Catch(every), None
-    for table in _tables(recording):
+    for table in in_spans(recording, SPAN_S, CHANNELS):
         lagged = lag.process(table)["lagged_depth"]
         catch.take(lagged.t, pick(table, "hole_depth").usable(), lagged.value)
         flow = pick(table, "flow_in").usable()
-        last = (lagged.t[-1], _known(lagged.value[-1]), _known(flow[-1]))
+        last = (lagged.t[-1], number(lagged.value[-1]), number(flow[-1]))
     if last is None:
         return Schedule(every, None, None, None, None, ())
     now, shown, flow_now = float(last[0]), last[1], last[2]
     samples = catch.samples
     for i in range(len(samples) - catch.waiting, len(samples)):
         samples[i] = _coming(samples[i], lag, now, flow_now)
-    return Schedule(every, now, _known(catch.hole), shown, flow_now, tuple(samples))
+    return Schedule(every, now, number(catch.hole), shown, flow_now, tuple(samples))
 
 
 def _coming(sample: DrilledSample, lag: Lag, now: float, flow: float | None) -> DrilledSample:
@@ -171,22 +172,7 @@ def _coming(sample: DrilledSample, lag: Lag, now: float, flow: float | None) -> 
         return replace(sample, state="unknown")
     going = flow is not None and flow > FLOWING
     at = now + volume / flow if going and flow else None
-    return replace(sample, at=at, strokes=_known(volume / lag.state.per_stroke))
-
-
-def _tables(recording: Recording) -> Iterator[Table]:
-    span = recording.span()
-    if span is None:
-        return
-    for k in range(ceil((span[1] - span[0]) / SPAN_S) + 1):
-        begin = span[0] + (k - 1) * SPAN_S if k else -np.inf
-        table = recording.rows(begin, span[0] + k * SPAN_S, CHANNELS)
-        if times(table).size:
-            yield table
-
-
-def _known(value: float) -> float | None:
-    return float(value) if isfinite(value) else None
+    return replace(sample, at=at, strokes=number(volume / lag.state.per_stroke))
 
 
 def as_json(schedule: Schedule, recording: str) -> dict[str, Any]:

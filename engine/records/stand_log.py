@@ -17,6 +17,7 @@ from engine.alarms.entries import number
 from engine.block import Block, FloatArray, Mask, Quality, Table
 from engine.config import WellConfig
 from engine.interfaces import Recording
+from engine.ops.drag import CHANNELS as LOADS
 from engine.ops.primitives import last_good
 from engine.ops.table import pick, times
 from engine.records.connection_log import CHANNELS as CONNECTION_CHANNELS
@@ -31,9 +32,8 @@ from engine.records.tally_log import (
 )
 from engine.well.answer import Answer, Unknown
 from engine.well.tally import Tally, off_tally
+from engine.well.weight_drag import down_drag, up_drag
 
-LOADS = ("pick_up_load", "slack_off_load", "rotating_load")
-"""Weights of the string, as the channels hold them for the newest stand weighed. [N]"""
 CHANNELS = (*CONNECTION_CHANNELS, *LOADS)
 """What the log is made from."""
 FIRST = Unknown("it was made up before the recording began")
@@ -84,12 +84,12 @@ class StandLogged:
     @property
     def drag_up(self) -> Answer:
         """Pick-up less rotating weight. [N]"""
-        return _less(self.loads["pick_up_load"], self.loads["rotating_load"])
+        return up_drag(self.loads["pick_up_load"], self.loads["rotating_load"])
 
     @property
     def drag_down(self) -> Answer:
         """Rotating less slack-off weight. [N]"""
-        return _less(self.loads["rotating_load"], self.loads["slack_off_load"])
+        return down_drag(self.loads["rotating_load"], self.loads["slack_off_load"])
 
 
 @dataclass(frozen=True, slots=True)
@@ -191,12 +191,6 @@ def _load(block: Block, a: int, b: int) -> Answer:
     own = block.good & ((block.quality & np.uint16(Quality.OLD_REFERENCE)) == 0)
     rows = np.flatnonzero(own[a:b])
     return float(block.value[a + rows[-1]]) if rows.size else NOT_WEIGHED
-
-
-def _less(more: Answer, less: Answer) -> Answer:
-    if isinstance(more, Unknown):
-        return more
-    return less if isinstance(less, Unknown) else more - less
 
 
 def stands_only(log: Sequence[StandLogged]) -> list[StandLogged]:

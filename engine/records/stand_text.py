@@ -6,10 +6,11 @@ from collections.abc import Mapping
 from typing import Any
 
 from engine.config import WellConfig
+from engine.ops.drag import CHANNELS as LOADS
 from engine.records.connection_text import clock, clock_time, head_of, indented
 from engine.records.connection_tours import number_of
 from engine.records.journal import iso
-from engine.records.stand_log import LOADS, StandLog, StandLogged, stands_only
+from engine.records.stand_log import StandLog, StandLogged, stands_only
 from engine.records.words import amount
 from engine.well.answer import Answer, Unknown
 from engine.well.tally import Tally

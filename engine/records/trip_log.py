@@ -15,7 +15,6 @@ import numpy as np
 
 from engine.block import Block, Mask, Quality, Table
 from engine.config import WellConfig
-from engine.detect.bins import why
 from engine.interfaces import JournalLine, Recording
 from engine.ops.table import pick, times
 from engine.records.journal import from_iso, read
@@ -189,7 +188,7 @@ def _stand(
 
 def _answer(block: Block, row: int) -> Answer:
     value = float(block.value[row])
-    return value if np.isfinite(value) else Unknown(why(int(block.quality[row])))
+    return value if np.isfinite(value) else Unknown(_why(int(block.quality[row])))
 
 
 def _less(total: Answer, before: Answer) -> Answer:
@@ -209,3 +208,19 @@ def _pipes(config: WellConfig, journal: Sequence[JournalLine]) -> Iterator[Pipe]
         f = read(line)
         if f["kind"] == "command" and f["event"] == "given" and not f.get("refused"):
             yield Pipe(from_iso(f["at"]), bool(f["wet"]), float(f["recovered_share"]))
+
+
+def _why(bits: int) -> str:
+    """Say in words why a sample with these quality `bits` cannot be used."""
+    words = {
+        Quality.LINK_DOWN: "line down",
+        Quality.STALE: "stale",
+        Quality.MISSING: "sender has no value",
+        Quality.REJECTED: "unreadable",
+        Quality.OUT_OF_RANGE: "out of range",
+        Quality.FROZEN: "frozen",
+        Quality.NO_REFERENCE: "no reference",
+        Quality.NOT_APPLICABLE: "not applicable now",
+        Quality.NO_DATA: "no data",
+    }
+    return next((text for bit, text in words.items() if bits & bit), "no good value")

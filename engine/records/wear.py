@@ -17,6 +17,7 @@ from engine.config import WellConfig
 from engine.interfaces import Recording
 from engine.ops.flow import PUMP_RATES
 from engine.ops.table import pick, times
+from engine.records.in_spans import in_spans
 from engine.records.upkeep import Entered, Upkeep
 from engine.well.answer import Answer, Unknown
 from engine.well.drilling_line import Due, SlipAndCut
@@ -122,17 +123,9 @@ def _marks(
 
 
 def _tables(recording: Recording) -> Iterator[Table]:
-    span = recording.span()
     held = [c for c in ("line_work", *PUMP_RATES) if c in recording.channels()]
-    if span is None or not held:
-        return
-    after, end = float(np.nextafter(span[0], -np.inf)), span[1]
-    while after < end:
-        until = min(after + SPAN_S, end)
-        table = recording.rows(after, until, held)
-        if times(table).size:
-            yield table
-        after = until
+    if held:
+        yield from in_spans(recording, SPAN_S, held)
 
 
 @dataclass(slots=True)

@@ -15,6 +15,7 @@ from engine.commands import Issued
 from engine.commands_trial import MarkTrial, OverrideTrial, StartTrial
 from engine.config_pressures import PressurePair
 from engine.detect.bins import MEDIANS, Binner
+from engine.detect.call import call_entry
 from engine.detect.kinds import TEST_LIMIT, Severity
 from engine.errors import InputError
 from engine.ops.table import times
@@ -212,12 +213,9 @@ class Trials:
         if now == before:
             return []
         self.since = self.since if now and before else at if now else self.since
-        details = {
-            "severity": Severity(now or before).id, "since": iso(self.since),
-            "evidence": {"volume_m3": None, "witnesses": list(self.call.why)},
-        }  # fmt: skip
+        evidence = {"volume_m3": None, "witnesses": list(self.call.why)}
         self.said = now
-        return [Entry(at, "event", TEST_LIMIT, Severity(now).id if now else "end", details)]
+        return [call_entry(TEST_LIMIT, at, now, before, self.since, evidence)]
 
 
 def _told(trial: Trial, outcome: Outcome, by: Issued) -> dict[str, Any]:

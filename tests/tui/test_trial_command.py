@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
@@ -12,20 +11,8 @@ from engine.commands_trial import EndTrial, MarkTrial, OverrideTrial, StartTrial
 from engine.engine import Engine
 from engine.errors import InputError
 from engine.units import BBL, PSI
-from tests.cards import running_watch
 from tests.commands import done, kellydown, make_tour
 from tui.commands.trial import command_of
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("live") / "tour.kdrec"
-
-
-@pytest.fixture(scope="module")
-def watch(live: Path) -> Iterator[Engine]:
-    with running_watch(live) as engine:
-        yield engine
 
 
 def test_what_is_typed_becomes_a_command() -> None:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Iterator
 from contextlib import closing
 from pathlib import Path
 from typing import Any
@@ -11,7 +10,6 @@ from typing import Any
 import pytest
 
 from adapters.sqlite_reader import SqliteRecording
-from engine.engine import Engine
 from engine.records.recompute import compare
 from tests.cards import CONFIG, running_watch
 from tests.commands import done, kellydown, make_tour
@@ -21,17 +19,6 @@ from tests.commands import done, kellydown, make_tour
 def tour(tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Return two and a half hours of soft rock: three connections."""
     return make_tour(tmp_path_factory.mktemp("upkeep"), "quiet-soft", 2.5)
-
-
-@pytest.fixture(scope="module")
-def live(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    return tmp_path_factory.mktemp("live") / "tour.kdrec"
-
-
-@pytest.fixture(scope="module")
-def watch(live: Path) -> Iterator[Engine]:
-    with running_watch(live) as engine:
-        yield engine
 
 
 def asked(*arguments: str | Path) -> dict[str, Any]:

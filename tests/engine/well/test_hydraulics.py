@@ -12,10 +12,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.block import FloatArray
-from engine.config import Component, HoleSection
 from engine.errors import InputError
 from engine.units import FT, GAL, IN, LB100, MINUTE, PPG, PSI
-from engine.well.answer import Answer, Unknown
+from engine.well.answer import Unknown
 from engine.well.bit_hydraulics import nozzle_area
 from engine.well.friction import annulus_loss, pipe_loss
 from engine.well.geometry import WellGeometry
@@ -38,32 +37,12 @@ from engine.well.rheology import (
     newtonian,
 )
 from tests.check_rows import row
+from tests.r1 import HOLE, STRING, number, part, section
 
 GPM = GAL / MINUTE
 NAN = float("nan")
 
 
-def number(answer: Answer) -> float:
-    assert not isinstance(answer, Unknown), answer
-    return answer
-
-
-def part(name: str, outer: float, inner: float, length: float | None = None) -> Component:
-    return Component.model_validate(
-        {"name": name, "outer_in": outer, "inner_in": inner, "weight_kg_m": 50.0}
-        | ({} if length is None else {"length_ft": length})
-    )
-
-
-def section(name: str, top: float, bottom: float | None, diameter: float) -> HoleSection:
-    return HoleSection.model_validate(
-        {"name": name, "top_ft": top, "diameter_in": diameter}
-        | ({} if bottom is None else {"bottom_ft": bottom})
-    )
-
-
-STRING = (part("collars", 6.75, 2.8125, 600), part("heavy", 5, 3, 400), part("pipe", 5, 4.276))
-HOLE = (section("casing", 0, 5000, 8.681), section("open hole", 5000, None, 8.5))
 R1_MUD = bingham(0.020, 15 * LB100)
 assert isinstance(R1_MUD, Rheology)
 R1 = Circuit(

@@ -9,15 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.config import Component, HoleSection
 from engine.units import FT, IN, LB100, PPG, PSI
-from engine.well.answer import Answer, Unknown
+from engine.well.answer import Unknown
 from engine.well.bit_hydraulics import nozzle_area
 from engine.well.geometry import WellGeometry
 from engine.well.hydraulics import Circuit, Fluid
 from engine.well.rheology import Rheology, bingham, power_law
 from engine.well.speed_table import SpeedTable
 from engine.well.swab_surge import FASTEST, speed_limit
+from tests.r1 import HOLE, STRING, number, section
 
 DEEPEST = 4000.0
 
@@ -27,27 +27,6 @@ def mud(made: Rheology | Unknown) -> Rheology:
     return made
 
 
-def number(answer: Answer) -> float:
-    assert not isinstance(answer, Unknown), answer
-    return answer
-
-
-def part(name: str, outer: float, inner: float, length: float | None = None) -> Component:
-    return Component.model_validate(
-        {"name": name, "outer_in": outer, "inner_in": inner, "weight_kg_m": 50.0}
-        | ({} if length is None else {"length_ft": length})
-    )
-
-
-def section(name: str, top: float, bottom: float | None, diameter: float) -> HoleSection:
-    return HoleSection.model_validate(
-        {"name": name, "top_ft": top, "diameter_in": diameter}
-        | ({} if bottom is None else {"bottom_ft": bottom})
-    )
-
-
-STRING = (part("collars", 6.75, 2.8125, 600), part("heavy", 5, 3, 400), part("pipe", 5, 4.276))
-HOLE = (section("casing", 0, 5000, 8.681), section("open hole", 5000, None, 8.5))
 BINGHAM, SHEAR_THINNING = mud(bingham(0.020, 15 * LB100)), mud(power_law(0.6, 0.8))
 R1 = Circuit(
     WellGeometry(STRING, HOLE, 5000 * FT),
