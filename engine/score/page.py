@@ -17,6 +17,7 @@ from engine.score.page_words import (
     seconds,
     size_text,
     table,
+    targets,
 )
 from engine.score.scores import Figures
 
@@ -50,6 +51,7 @@ def page(found: Figures, made: Made) -> str:
     parts = [
         *_head(found, made),
         "", "## In short", "", *_short(usual, found),
+        "", "## What was asked for", "", *targets(usual["targets"]),
         "", "## Events, all sizes and classes of noise", "", *_events(usual["events"]),
         "", "## By size", "", *_split(usual["events"], "by_size"),
         "", "## By class of noise", "", *_split(usual["events"], "by_noise"),

@@ -71,3 +71,29 @@ def size_text(kind: str, size: Any) -> str:
 def counted(counts: dict[str, int]) -> str:
     """Return counts by name: ``influx 5, nothing 2``."""
     return ", ".join(f"{name or 'nothing'} {n}" for name, n in counts.items()) or NONE
+
+
+def targets(found: Sequence[dict[str, Any]]) -> list[str]:
+    """Return the table of targets: what was reached where they hold, and over all classes."""
+    rows = (
+        (one["name"], ", ".join(one["noise"]), _reached(one["there"]), _verdict(one["there"]),
+         _reached(one["all"]))
+        for one in found
+    )  # fmt: skip
+    head = ("target", "class of noise", "reached", "", "all classes that were run")
+    return table(head, rows)
+
+
+def _reached(one: dict[str, Any]) -> str:
+    if "hits" in one:
+        share = f", at least {percent(one['lower'])}" if one["runs"] else ""
+        return f"{one['hits']} of {one['runs']} ({percent(one['share'])}{share})"
+    return f"{one['count']} in {one['tours']} tours and trips: {bounded(one)}"
+
+
+def _verdict(one: dict[str, Any]) -> str:
+    if one["met"] is None:
+        return NONE
+    if not one["met"]:
+        return "NOT MET"
+    return "met" if one["shown"] else "met, too few runs to show it"

@@ -16,6 +16,7 @@ from engine.score.falses import (
 from engine.score.plan import USUAL, Wanted, which_seeds
 from engine.score.play import Played
 from engine.score.scores import Figures, event_figures, judge, labels, others
+from engine.score.targets import target_figures
 
 
 def report(runs: Sequence[Played], wanted: Wanted, built: Sequence[str]) -> Figures:
@@ -54,6 +55,7 @@ def _part(runs: Sequence[Played], built: Sequence[str]) -> Figures:
     return {
         "hours": sum(r.seconds for r in runs) / 3600.0,
         "events": events,
+        "targets": target_figures(judged, clean),
         "labels": labels(judged),
         "others": others(judged),
         "did_not_happen": [
