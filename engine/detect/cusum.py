@@ -19,6 +19,7 @@ References
 
 from __future__ import annotations
 
+from functools import lru_cache
 from math import erf, exp, log, log1p, pi, sqrt
 
 import numpy as np
@@ -112,6 +113,7 @@ def spread(correlation: float) -> float:
     return sqrt((1 + c) / (1 - c))
 
 
+@lru_cache(maxsize=64)
 def correlated_limit(length: float, k: float, correlation: float) -> float:
     """Return the h for run length `length` of residuals whose neighbours are correlated. [-]"""
     wide = spread(correlation)

@@ -9,7 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from engine.detect.call import Seen, Verdict
+from engine.detect.call import Codes, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.settings_standpipe import (
@@ -35,12 +35,12 @@ RETURNS_S = 75.0
 25 s of flow line, and a mean of a minute. [s]"""
 
 
-@dataclass(slots=True)
+@dataclass(frozen=True, slots=True)
 class Standing:
     """A step that is called."""
 
     step: Step = NEVER
-    severity: int = Severity.NONE
+    severity: int = 0
 
 
 @dataclass(slots=True, eq=False)
@@ -76,29 +76,31 @@ class Nozzles:
         ats = self.standpipe.process(seen)
         lost, plugged = [], []
         for at in ats:
-            self._next(at)
-            lost.append((self.lost.severity, self.lost.step))
-            plugged.append((self.plugged.severity, self.plugged.step))
+            if at.step is not self.judged:
+                self._judge(at)
+            if self.lost.severity:
+                self._keep_lost(at)
+            if self.plugged.severity:
+                self._keep_plugged(at)
+            lost.append(self.lost)
+            plugged.append(self.plugged)
+        sight = self.standpipe.sight
         return {
-            "nozzle_lost": _verdict(seen, ats, lost),
-            "nozzle_plugged": _verdict(seen, ats, plugged),
+            "nozzle_lost": _verdict(seen, ats, sight, lost),
+            "nozzle_plugged": _verdict(seen, ats, sight, plugged),
         }
 
-    def _next(self, at: At) -> None:
-        step = at.step
-        if step.seen_at != self.judged.seen_at:
-            self.judged = step
-            if step.size > self.settings.plugged and not self._packs(at):
-                self.plugged = Standing(step, Severity.WARNING)
-            elif step.size < -self.settings.lost and not parted(step, self.twist):
-                self.lost = Standing(step, Severity.ADVICE)
-        self._keep_lost(at)
-        self._keep_plugged(at)
+    def _judge(self, at: At) -> None:
+        step, before, self.judged = at.step, self.judged, at.step
+        if step.seen_at == before.seen_at:
+            return
+        if step.size > self.settings.plugged and not self._packs(at):
+            self.plugged = Standing(step, Severity.WARNING)
+        elif step.size < -self.settings.lost and not parted(step, self.twist):
+            self.lost = Standing(step, Severity.ADVICE)
 
     def _keep_lost(self, at: At) -> None:
         s = self.lost
-        if not s.severity:
-            return
         age = at.t - s.step.seen_at
         other = age < 3 * RETURNS_S and returns_down(at, self.pump.returns)
         if at.shift > 0.5 * s.step.size or other:
@@ -111,8 +113,6 @@ class Nozzles:
 
     def _keep_plugged(self, at: At) -> None:
         s = self.plugged
-        if not s.severity:
-            return
         news = at.t - s.step.seen_at < self.pack.within_s
         if at.shift < 0.5 * s.step.size or (news and self._packs(at)):
             self.plugged = Standing()
@@ -121,15 +121,13 @@ class Nozzles:
         return torque_up(at, self.pack) or returns_down(at, self.pack.returns)
 
 
-def _verdict(seen: Seen, ats: Sequence[At], told: list[tuple[int, Step]]) -> Verdict:
-    severity = [now for now, _ in told]
+def _verdict(seen: Seen, ats: Sequence[At], sight: Codes, told: Sequence[Standing]) -> Verdict:
+    severity = np.array([one.severity for one in told], np.int8)
 
     def details(i: int) -> dict[str, Any]:
-        step = told[i][1]
+        step = told[i].step
         return evidence(
             ats[i], "standpipe pressure", onset=number(step.at), step_percent=percent(step.size)
         )
 
-    return Verdict(
-        seen.bins.row, np.array(severity, np.int8), sights(ats, severity), REASONS, details
-    )
+    return Verdict(seen.bins.row, severity, sights(sight, severity), REASONS, details)

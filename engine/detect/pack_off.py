@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import inf, isnan
 from typing import Any, ClassVar, NamedTuple
@@ -41,6 +41,11 @@ class PackState(NamedTuple):
     press: float = 0.0
     """Rise of the pressure beyond the tolerance. [-]"""
 
+    @property
+    def rests(self) -> bool:
+        """Nothing has been high for so long that a quiet bin changes nothing but `press`."""
+        return self.back >= ENDS_S and not (self.severity or self.high or self.alone or self.base)
+
 
 @dataclass(slots=True, eq=False)
 class PackOff:
@@ -68,14 +73,13 @@ class PackOff:
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         ats = self.standpipe.process(seen)
-        told = []
-        for at in ats:
-            self.state = self._next(at)
-            told.append(self.state)
-        severity = [s.severity for s in told]
+        told = self._walk(ats)
+        severity = np.array([s.severity for s in told], np.int8)
         none = np.isnan(seen.bins["torque"]) & np.isnan(seen.bins["flow_out"])
-        lost = none & (np.array(severity) == 0)
-        sight, reasons = lacks(sights(ats, severity), lost.tolist(), "no torque and no flow_out")
+        sight, reasons = lacks(
+            sights(self.standpipe.sight, severity), none & (severity == 0),
+            "no torque and no flow_out",
+        )  # fmt: skip
 
         def details(i: int) -> dict[str, Any]:
             at, s = ats[i], told[i]
@@ -84,11 +88,24 @@ class PackOff:
             words += ["return flow"] if at.t - s.returns_at <= self.settings.within_s else []
             return evidence(at, *words, rise_percent=number(100 * s.press))
 
-        row = seen.bins.row
-        return {"pack_off": Verdict(row, np.array(severity, np.int8), sight, reasons, details)}
+        return {"pack_off": Verdict(seen.bins.row, severity, sight, reasons, details)}
 
-    def _next(self, at: At) -> PackState:
-        s, set_ = self.state, self.settings
+    def _walk(self, ats: Sequence[At]) -> list[PackState]:
+        """Return the state after each bin."""
+        set_, out, s = self.settings, [], self.state
+        returns, low = -set_.returns, min(0.5 * set_.pressure, set_.alone)
+        rests = s.rests
+        for at in ats:
+            quiet = rests and at.shift == 0.0 and at.now - at.tolerance < low
+            if not quiet or at.returns < returns or torque_up(at, set_):
+                s = self._next(s, at)
+                rests = s.rests
+            out.append(s)
+        self.state = s
+        return out
+
+    def _next(self, s: PackState, at: At) -> PackState:
+        set_ = self.settings
         torque_at = at.t if torque_up(at, set_) else s.torque_at
         returns_at = at.t if returns_down(at, set_.returns) else s.returns_at
         base = s.base
@@ -101,7 +118,7 @@ class PackOff:
         press = at.now + at.shift - base - at.tolerance
         high = s.high + 1 if press > set_.pressure else 0
         alone = s.alone + BIN_S if at.now - at.tolerance > set_.alone else 0.0
-        back = s.back + BIN_S if press < 0.5 * set_.pressure else 0.0
+        back = min(s.back + BIN_S, ENDS_S) if press < 0.5 * set_.pressure else 0.0
         second = at.t - max(torque_at, returns_at) <= set_.within_s
         severity = s.severity
         if high >= STEADY and second:

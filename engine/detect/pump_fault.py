@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
@@ -11,7 +11,6 @@ import numpy as np
 from engine.detect.call import Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.settings_standpipe import PumpFaultSettings
 from engine.detect.standpipe import Standpipe
 from engine.detect.standpipe_call import Lame, evidence, lacks, sights
 
@@ -33,25 +32,19 @@ class PumpFault:
         "At the same strokes the pressure is down by 4 % or more and the returns by 3 % or more, "
         "in the proportion that less flow makes, for 30 s."
     )
-    settings: PumpFaultSettings
+    lame: Lame
     standpipe: Standpipe
-    lame: Lame = field(init=False)
-
-    def __post_init__(self) -> None:
-        self.lame = Lame(self.settings)
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         ats = self.standpipe.process(seen)
-        severity, onsets = [], []
-        for at in ats:
-            severity.append(Severity.WARNING if self.lame.next(at) else Severity.NONE)
-            onsets.append(self.lame.since)
-        lost = np.isnan(seen.bins["flow_out"]) & (np.array(severity) == 0)
-        sight, reasons = lacks(sights(ats, severity), lost.tolist(), "no flow_out")
+        told = self.lame.process(ats)
+        called = np.array([lame for lame, _ in told], np.bool_)
+        severity = np.where(called, Severity.WARNING, Severity.NONE).astype(np.int8)
+        lost = np.isnan(seen.bins["flow_out"]) & ~called
+        sight, reasons = lacks(sights(self.standpipe.sight, severity), lost, "no flow_out")
 
         def details(i: int) -> dict[str, Any]:
-            return evidence(ats[i], "standpipe pressure", "return flow", onset=number(onsets[i]))
+            return evidence(ats[i], "standpipe pressure", "return flow", onset=number(told[i][1]))
 
-        row = seen.bins.row
-        return {"pump_fault": Verdict(row, np.array(severity, np.int8), sight, reasons, details)}
+        return {"pump_fault": Verdict(seen.bins.row, severity, sight, reasons, details)}

@@ -3,12 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from math import exp, isfinite, isnan, nan
 from typing import Any
 
-import numpy as np
-
+from engine.block import Mask
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, SEES, Codes
 from engine.detect.influx import number
@@ -29,29 +28,31 @@ PLAIN = 0.1
 is none of the bit to lose. [-]"""
 ENDS_S = 30.0
 """The pressure must be back for so long. [s]"""
+NOT_LAME = (False, nan)
 
 
-def sights(ats: Sequence[At], called: Sequence[int], at_new_rate: bool = False) -> Codes:
+def sights(sight: Codes, called: Codes, at_new_rate: bool = False) -> Codes:
     """Return the sight of a detector, shape (m,). [-]
 
     Parameters
     ----------
-    ats : sequence of At
-    called : sequence of int
-        Its severities; one that calls is on watch.
+    sight : ndarray of int8
+        `Standpipe.sight`, shape (m,). [-]
+    called : ndarray of int8
+        Its severities, shape (m,); one that calls is on watch. [-]
     at_new_rate : bool
         Whether it cannot see while the pressure at a new rate is being learnt.
     """
-    out = np.array([at.sight for at in ats], np.int8)
+    out = sight.copy()
     if not at_new_rate:
         out[out == NEW_RATE] = SEES
-    out[(out == NOT_ON_WATCH) & (np.array(called, np.int8) > 0)] = SEES
+    out[(out == NOT_ON_WATCH) & (called > 0)] = SEES
     return out
 
 
-def lacks(sight: Codes, lacking: Sequence[bool], reason: str) -> tuple[Codes, tuple[str, ...]]:
+def lacks(sight: Codes, lacking: Mask, reason: str) -> tuple[Codes, tuple[str, ...]]:
     """Add one more reason to be blind, where nothing else is."""
-    sight[(sight == SEES) & np.array(lacking, np.bool_)] = len(REASONS) + 1
+    sight[(sight == SEES) & lacking] = len(REASONS) + 1
     return sight, (*REASONS, reason)
 
 
@@ -87,14 +88,33 @@ def lame_pump(at: At, settings: PumpFaultSettings) -> bool:
 
 @dataclass(slots=True, eq=False)
 class Lame:
-    """Whether it has been a lame pump for so long that it is believed."""
+    """Whether it has been a lame pump for so long that it is believed, once for all who ask."""
 
     settings: PumpFaultSettings
     since: float = nan
     called: bool = False
     back: float = nan
+    _ats: Sequence[At] | None = None
+    _out: list[tuple[bool, float]] = field(default_factory=list)
 
-    def next(self, at: At) -> bool:
+    def process(self, ats: Sequence[At]) -> list[tuple[bool, float]]:
+        """Return for each bin whether it is one, and since when."""
+        if ats is self._ats:
+            return self._out
+        out, now, low = [], (self.called, self.since), -self.settings.fall
+        for at in ats:
+            total = at.total
+            if self.called or total < low:
+                now = self._next(at), self.since
+            elif total == total:  # most bins
+                if self.since == self.since:
+                    self.since = nan
+                now = NOT_LAME
+            out.append(now)
+        self._ats, self._out = ats, out
+        return out
+
+    def _next(self, at: At) -> bool:
         """Go on by one bin; held until the pressure has been back for half a minute."""
         if isnan(at.total):
             return self.called

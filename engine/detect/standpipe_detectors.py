@@ -9,6 +9,7 @@ from engine.detect.nozzles import Nozzles
 from engine.detect.pack_off import PackOff
 from engine.detect.pump_fault import PumpFault
 from engine.detect.standpipe import Standpipe
+from engine.detect.standpipe_call import Lame
 from engine.detect.standpipe_fall import Fall
 from engine.detect.twist_off import TwistOff
 from engine.detect.washout import Washout
@@ -21,10 +22,11 @@ def standpipe_detectors(d: Detect) -> tuple[Detector, ...]:
     """Return them with the settings of a well file."""
     least = min(d.nozzle.lost, d.nozzle.plugged, d.twist_off.pressure)
     standpipe = Standpipe(d.standpipe, Fall(d.washout), least)
+    lame = Lame(d.pump_fault)
     return (
-        Washout(d.washout, d.pump_fault, standpipe),
+        Washout(d.washout, lame, standpipe),
         Nozzles(d.nozzle, d.pump_fault, d.pack_off, d.twist_off, standpipe),
-        PumpFault(d.pump_fault, standpipe),
+        PumpFault(lame, standpipe),
         PackOff(d.pack_off, standpipe),
         TwistOff(d.twist_off, standpipe),
     )

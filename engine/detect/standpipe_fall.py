@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 from math import isfinite, nan
+from typing import NamedTuple
 
 from engine.detect.cusum import step_up
 from engine.detect.settings_standpipe import WashoutSettings
@@ -26,8 +27,7 @@ PITS_S = 900.0
 """Time constant of the volume that the pits are compared with. [s]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Fallen:
+class Fallen(NamedTuple):
     """Where the sum stands."""
 
     sum_: float = 0.0

@@ -108,18 +108,26 @@ class Reference:
         """Return the limit of a sum that gives so many false alarms in 12 h. [-]"""
         return correlated_limit(BLOCKS_PER_TOUR / false_alarms, k, self.correlation)
 
-    def residual(self, pressure: float, flow: float, expected: float, on_bottom: bool) -> float:
-        """Return r at this moment, from the bare x while nothing is learnt. [-]"""
-        s, rate = self.state, log(flow)
-        model = isfinite(expected) and expected > 0
+    def residual(self, bare: float, rate: float, model: bool, on_bottom: bool) -> float:
+        """Return r at this moment, from the bare x while nothing is learnt. [-]
+
+        Parameters
+        ----------
+        bare : float
+            Logarithm of the pressure less that of the expected one, or less `USUAL` times `rate`.
+        rate : float
+            Logarithm of the flow.
+        model : bool
+            Whether there is an expected pressure.
+        on_bottom : bool
+        """
+        s = self.state
         if model != s.model:
             self.forget()
-            self.state.model = model
             s = self.state
-        x = log(pressure) - (log(expected) if model else USUAL * rate) - s.exponent * rate
-        return (
-            x - (s.level if self.learnt else 0.0) - (0.0 if on_bottom or not s.drilling else s.off)
-        )
+            s.model = model
+        r = bare - s.exponent * rate - (s.level if isfinite(s.level) else 0.0)
+        return r if on_bottom or not s.drilling else r - s.off
 
     def forget(self) -> None:
         """Begin anew: another mud or another string. The noise of the gauge is kept."""

@@ -33,7 +33,6 @@ class Moment(NamedTuple):
     torque: float
     returns: float
     """Excess of the returns as a share of the flow, NaN: not known. [-]"""
-    on_bottom: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,34 +57,55 @@ class Steps:
 
     least: float
     """A smaller change is no step. [-]"""
-    recent: deque[Moment] = field(default_factory=lambda: deque(maxlen=SPAN))
+    recent: deque[tuple[float, float, tuple[float, float, float]]] = field(
+        default_factory=lambda: deque(maxlen=SPAN)
+    )
+    """Time, residual and what is beside it, of each bin."""
+    residuals: deque[float] = field(default_factory=lambda: deque(maxlen=SPAN))
+    newest: float = -inf
+    """[s since 1970-01-01 UTC]"""
+    on_bottom: bool = False
 
     def clear(self) -> None:
         """The pumps are not steady: what was before cannot be compared."""
         self.recent.clear()
+        self.residuals.clear()
 
-    def next(self, now: Moment, noise: float) -> Step | None:
+    def next(
+        self, t: float, r: float, on_bottom: bool, beside: tuple[float, float, float], noise: float
+    ) -> Step | None:
         """Return the step that this bin completes, if it does.
 
         Parameters
         ----------
-        now : Moment
+        t : float
+            End of the bin. [s since 1970-01-01 UTC]
+        r : float
+            Residual. [-]
+        on_bottom : bool
+        beside : tuple
+            Hook load, torque, and the excess of the returns as a share of the flow, NaN where
+            not known.
         noise : float
-            Of the residual of a bin. [-]
+            Of the residual of a block. [-]
         """
-        recent = self.recent
-        if recent and (now.t - recent[-1].t > 2 * BIN_S or now.on_bottom != recent[-1].on_bottom):
-            recent.clear()
-        recent.append(now)
-        if len(recent) < NOW + BEFORE + 1:
-            return None
-        residuals = [m.r for m in recent]
-        if max(residuals) - min(residuals) < self.least:
+        last = self.residuals
+        if t - self.newest > 2 * BIN_S or on_bottom != self.on_bottom:
+            self.clear()
+        self.newest, self.on_bottom = t, on_bottom
+        self.recent.append((t, r, beside))
+        last.append(r)
+        if len(last) < NOW + BEFORE + 1 or max(last) - min(last) < self.least:
             return None  # most bins
-        rows = list(recent)
+        return self._step(2 * noise)
+
+    def _step(self, noise: float) -> Step | None:
+        """Look closely, with the noise of the residual of a bin."""
+        rows = [Moment(t, r, *beside) for t, r, beside in self.recent]
+        now = rows[-1]
         after, before = rows[-NOW:], rows[:BEFORE]
-        ends = residuals[-NOW:]
-        level, end = median(residuals[:BEFORE]), median(ends)
+        ends = [m.r for m in after]
+        level, end = median([m.r for m in before]), median(ends)
         size = end - level
         if abs(end) < AWAY * abs(size) or end * size < 0:
             return None  # back to what is usual
@@ -97,8 +117,9 @@ class Steps:
             return None  # it was on its way before: no step
         sharp = [m for m in rows if abs(m.r - level) > 0.5 * abs(size)]
         at = next((m.t for m in sharp if (m.r - level) * size > 0), now.t) - BIN_S
-        recent.clear()
-        recent.extend(after)
+        self.clear()
+        self.recent.extend((m.t, m.r, m[2:]) for m in after)
+        self.residuals.extend(ends)
         known = [m.returns for m in before if isfinite(m.returns)]
         return Step(
             at, now.t, size,

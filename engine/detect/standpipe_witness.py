@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections import deque
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import isfinite, nan, sqrt
+from math import inf, isfinite, nan, sqrt
 from statistics import median
 
 from engine.detect.bins import BIN_S
@@ -48,13 +49,29 @@ class Mud:
     odd: int = 0
     newest: float = nan
 
-    def step(self, density: float, strokes: float, lag: float) -> bool:
-        """Go on by one bin; return whether the reference must begin anew."""
-        if not isfinite(density) or density <= 0:
-            return False
-        if not isfinite(self.usual):
-            self.usual = density
-        far = abs(density / self.usual - 1) > self.change
+    def process(
+        self, density: Sequence[float], strokes: Sequence[float], lag: Sequence[float]
+    ) -> tuple[list[bool], list[bool]]:
+        """Go on by the bins of a block.
+
+        Returns
+        -------
+        renewed, changing : list of bool
+            Whether the reference must begin anew with this bin, and whether another mud is on
+            its way, shape (m,) each.
+        """
+        renewed, changing = [False] * len(density), [self.changing] * len(density)
+        for i, x in enumerate(density):
+            if 0 < x < inf:  # unknown tells nothing
+                renewed[i] = self._step(x, strokes[i], lag[i])
+            changing[i] = self.changing
+        return renewed, changing
+
+    def _step(self, density: float, strokes: float, lag: float) -> bool:
+        usual = self.usual
+        if usual != usual:  # nothing is known yet
+            self.usual = usual = density
+        far = abs(density / usual - 1) > self.change
         if self.changing:
             return self._through(density, strokes, lag)
         self.odd = self.odd + 1 if far else 0
@@ -62,7 +79,8 @@ class Mud:
             self.changing, self.since, self.newest = True, strokes, density
         elif not far:
             self.seen += 1
-            self.usual += max(1 / DENSITY_BINS, 1 / self.seen) * (density - self.usual)
+            weight = 1 / self.seen if self.seen < DENSITY_BINS else 1 / DENSITY_BINS
+            self.usual = usual + weight * (density - usual)
         return False
 
     def _through(self, density: float, strokes: float, lag: float) -> bool:
@@ -88,6 +106,21 @@ class Usual:
     spread: float = nan
     seen: int = 0
 
+    def learn(self, new: float) -> None:
+        """Take one short mean in."""
+        self.seen += 1
+        if self.seen == 1:
+            self.mean, self.spread = new, 0.03 * abs(new)
+            return
+        mean, square = self.mean, self.spread**2
+        weight = BIN_S / TORQUE_S if self.seen > TORQUE_S / BIN_S else 1 / self.seen
+        limit, out = 3 * self.spread, new - mean
+        if not -limit <= out <= limit:
+            out = limit if out > 0 else -limit
+        self.mean = mean = mean + weight * out
+        variance, least = square + weight * (out**2 - square), (0.005 * mean) ** 2
+        self.spread = sqrt(variance if variance > least else least)
+
 
 @dataclass(slots=True, eq=False)
 class Torque:
@@ -103,39 +136,44 @@ class Torque:
     was_on: bool = False
     wait: int = 0
 
-    def step(
-        self, torque: float, rotary: float, on_bottom: bool, steady: bool
-    ) -> tuple[float, float]:
-        """Go on by one bin.
+    def process(
+        self, pumps: Sequence[bool], torque: Sequence[float], rotary: Sequence[float],
+        on_bottom: Sequence[bool], steady: Sequence[bool],
+    ) -> tuple[list[float], list[float]]:  # fmt: skip
+        """Go on by those bins of a block in which the pumps run.
 
         Returns
         -------
-        times, share : float
-            Above usual, in standard deviations of the short mean, and as a share; NaN where not
-            known. [-]
+        times, share : list of float
+            Above usual, in standard deviations of the short mean, and as a share, shape (m,)
+            each; NaN where not known. [-]
         """
-        if not isfinite(torque) or abs(rotary) < TURNING:
-            self.short.clear()
-            return nan, nan
-        if on_bottom != self.was_on:
-            self.short.clear()
-            self.was_on, self.wait = on_bottom, MEAN
-        if self.wait:  # the weight comes and goes within some seconds
-            self.wait -= 1
-            return nan, nan
-        self.short.append(torque)
-        if len(self.short) < MEAN:
-            return nan, nan
-        mean = sum(self.short) / MEAN
-        usual, spread = self._usual(on_bottom)
-        times = share = nan
-        if usual > 0:
-            times, share = (mean - usual) / spread, mean / usual - 1
-        if steady and on_bottom:
-            self._learn(self.on, mean)
-        elif steady and not share > STUCK:
-            self.off.append(mean)
-        return times, share
+        times, shares = [nan] * len(torque), [nan] * len(torque)
+        short = self.short
+        for i, (runs, x, on) in enumerate(zip(pumps, torque, on_bottom, strict=True)):
+            if not runs:
+                continue
+            if not -inf < x < inf or abs(rotary[i]) < TURNING:
+                short.clear()
+                continue
+            if on != self.was_on:
+                short.clear()
+                self.was_on, self.wait = on, MEAN
+            if self.wait:  # the weight comes and goes within some seconds
+                self.wait -= 1
+                continue
+            short.append(x)
+            if len(short) < MEAN:
+                continue
+            mean = sum(short) / MEAN
+            usual, spread = self._usual(on)
+            if usual > 0:
+                times[i], shares[i] = (mean - usual) / spread, mean / usual - 1
+            if steady[i] and on:
+                self.on.learn(mean)
+            elif steady[i] and not shares[i] > STUCK:
+                self.off.append(mean)
+        return times, shares
 
     def _usual(self, on_bottom: bool) -> tuple[float, float]:
         """Return the reference and its spread, NaN while there is none."""
@@ -143,19 +181,8 @@ class Torque:
             usual = median(self.off)
             apart = 1.4826 * median([abs(x - usual) for x in self.off])
             return usual, max(apart, UNSURE * usual)
-        if self.on.seen < LEARNS:
+        on = self.on
+        if on.seen < LEARNS:
             return nan, nan
-        return self.on.mean, max(self.on.spread, 0.01 * self.on.mean)
-
-    def _learn(self, usual: Usual, mean: float) -> None:
-        usual.seen += 1
-        if usual.seen == 1:
-            usual.mean, usual.spread = mean, 0.03 * abs(mean)
-            return
-        weight = max(BIN_S / TORQUE_S, 1 / usual.seen)
-        limit, out = 3 * usual.spread, mean - usual.mean
-        if not -limit <= out <= limit:
-            out = limit if out > 0 else -limit
-        usual.mean += weight * out
-        variance = usual.spread**2 + weight * (out**2 - usual.spread**2)
-        usual.spread = sqrt(max(variance, (0.005 * usual.mean) ** 2))
+        least = 0.01 * on.mean
+        return on.mean, on.spread if on.spread > least else least

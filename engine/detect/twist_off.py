@@ -46,16 +46,17 @@ class TwistOff:
         ats = self.standpipe.process(seen)
         told = []
         for at in ats:
-            if at.step.seen_at != self.judged.seen_at:
-                self.judged = at.step
-                if parted(at.step, self.settings):
+            if at.step is not self.judged:
+                if at.step.seen_at != self.judged.seen_at and parted(at.step, self.settings):
                     self.called = at.step
+                self.judged = at.step
             if self.called.size and at.shift > 0.5 * self.called.size:
                 self.called = NEVER
             told.append(self.called)
-        severity = [Severity.CRITICAL if step.size else Severity.NONE for step in told]
-        lost = np.isnan(seen.bins["hook_load"]) & (np.array(severity) == 0)
-        sight, reasons = lacks(sights(ats, severity), lost.tolist(), "no hook_load")
+        called = np.array([step is not NEVER for step in told], np.bool_)
+        severity = np.where(called, Severity.CRITICAL, Severity.NONE).astype(np.int8)
+        lost = np.isnan(seen.bins["hook_load"]) & ~called
+        sight, reasons = lacks(sights(self.standpipe.sight, severity), lost, "no hook_load")
 
         def details(i: int) -> dict[str, Any]:
             step = told[i]
@@ -67,5 +68,4 @@ class TwistOff:
                 torque_left_percent=number(100 * step.torque),
             )  # fmt: skip
 
-        row = seen.bins.row
-        return {"twist_off": Verdict(row, np.array(severity, np.int8), sight, reasons, details)}
+        return {"twist_off": Verdict(seen.bins.row, severity, sight, reasons, details)}

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import Any, ClassVar
 
 import numpy as np
 
-from engine.detect.call import Seen, Verdict
+from engine.detect.call import SEES, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.settings_standpipe import PumpFaultSettings, WashoutSettings
-from engine.detect.standpipe import REASONS, At, Standpipe
+from engine.detect.settings_standpipe import WashoutSettings
+from engine.detect.standpipe import REASONS, Standpipe
 from engine.detect.standpipe_call import Lame, evidence, percent, sights
+from engine.detect.standpipe_fall import Fallen
 
 
 @dataclass(slots=True, eq=False)
@@ -38,33 +39,34 @@ class Washout:
         "limit of 0.05 false alarms in 12 h, and is 0.6 % or more; returns and pits unchanged."
     )
     settings: WashoutSettings
-    pump: PumpFaultSettings
+    lame: Lame
     standpipe: Standpipe
-    lame: Lame = field(init=False)
     watched: int = 0
     """Bins on watch so far. [-]"""
     calls: int = 0
     called: bool = False
 
-    def __post_init__(self) -> None:
-        self.lame = Lame(self.pump)
-
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
         ats = self.standpipe.process(seen)
-        severity, told = [], []
-        for at in ats:
-            now = self._grade(at)
-            if now >= Severity.WARNING and not self.called:
-                self.calls += 1
-            self.called = now >= Severity.WARNING
-            self.watched += at.sight == 0
-            severity.append(now)
-            told.append((self.watched, self.calls))
-        sight = sights(ats, severity, at_new_rate=True)
+        grades, calls = [], []
+        fall, grade = None, 0
+        for at, (lame, _) in zip(ats, self.lame.process(ats), strict=True):
+            if at.fall is not fall:  # it changes once in a block of 30 s
+                fall = at.fall
+                grade = self._grade(fall)
+            now = 0 if lame else grade
+            if (now >= Severity.WARNING) != self.called:
+                self.called = not self.called
+                self.calls += self.called
+            grades.append(now)
+            calls.append(self.calls)
+        severity = np.array(grades, np.int8)
+        watched = self.watched + np.cumsum(self.standpipe.sight == SEES)
+        self.watched = int(watched[-1]) if watched.size else self.watched
 
         def details(i: int) -> dict[str, Any]:
-            at, (watched, calls) = ats[i], told[i]
+            at = ats[i]
             fall = at.fall
             return evidence(
                 at, "standpipe pressure", onset=number(fall.onset),
@@ -72,18 +74,15 @@ class Washout:
                 sum=number(fall.sum_), limit=number(fall.limit),
                 correlation=number(fall.correlation),
                 false_alarms_wanted_per_12_h=self.settings.false_alarms_per_tour,
-                watched_h=number(watched * 5 / 3600), calls_so_far=calls,
+                watched_h=number(watched[i] * 5 / 3600), calls_so_far=calls[i],
             )  # fmt: skip
 
-        return {
-            "washout": Verdict(seen.bins.row, np.array(severity, np.int8), sight, REASONS, details)
-        }
+        sight = sights(self.standpipe.sight, severity, at_new_rate=True)
+        return {"washout": Verdict(seen.bins.row, severity, sight, REASONS, details)}
 
-    def _grade(self, at: At) -> int:
-        fall, set_ = at.fall, self.settings
-        if self.lame.next(at):
-            return Severity.NONE
+    def _grade(self, fall: Fallen) -> int:
         if fall.called:
-            return Severity.WARNING
+            return int(Severity.WARNING)
+        set_ = self.settings
         likely = fall.sum_ > set_.advice * fall.limit and fall.size >= set_.least
-        return Severity.ADVICE if likely else Severity.NONE
+        return int(Severity.ADVICE) if likely else 0
