@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 
 import numpy as np
 
+from engine.block import FloatArray, Mask
 from engine.config_pressures import Annulus
 from engine.detect.bins import Bins
 from engine.detect.call import NOT_ON_WATCH, Codes, Seen, Verdict
@@ -54,6 +55,39 @@ class Behind:
 
     def __post_init__(self) -> None:
         self.past = Span(self.rise_s)
+
+    @property
+    def _now(self) -> tuple[float, ...]:
+        return float(self.said), self.start, self.rate, float(self.known)
+
+    def process(self, t: FloatArray, x: FloatArray, rest: Mask, still: Mask) -> FloatArray:
+        """Go on by the bins of a block.
+
+        Parameters
+        ----------
+        t, x : ndarray
+            Ends of the bins [s] and pressures [Pa], shape (m,).
+        rest, still : ndarray of bool
+            Where nothing is watched, and where no rise is looked for, shape (m,).
+
+        Returns
+        -------
+        ndarray
+            `said`, `start`, `rate` and `known` after each bin, shape (4, m).
+        """
+        at = np.flatnonzero(rest | still | np.isfinite(x))
+        told = [self._now]
+        rows = (column[at].tolist() for column in (t, x, rest, still))
+        for now, pressure, rests, stands in zip(*rows, strict=True):
+            if rests:
+                self.rest()
+            else:
+                if stands:
+                    self.pause(now)
+                self.step(now, pressure)
+            told.append(self._now)
+        newest = np.searchsorted(at, np.arange(t.size), side="right")
+        return np.array(told)[newest].T
 
     def step(self, t: float, x: float) -> None:
         """Go on by a bin."""
@@ -126,26 +160,16 @@ class AnnulusPressure:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
-        bins, m = seen.bins, len(seen.bins)
-        columns = [bins[a.channel].tolist() for a in self.strings]
-        severity, which = np.zeros(m, np.int8), np.zeros(m, np.intp)
-        start, rate = np.full(m, nan), np.full(m, nan)
+        bins = seen.bins
         rest = busy_bins(seen, "cementing", "pressure_test")
-        unread, still = np.zeros(m, np.bool_), (bins["flow_in"] <= FLOWING).tolist()
-        for i, (t, resting, *pressures) in enumerate(
-            zip(bins.t.tolist(), rest.tolist(), *columns, strict=True)
-        ):
-            for a, one, pressure in zip(self.strings, self.behind, pressures, strict=True):
-                if resting:
-                    one.rest()
-                else:
-                    if still[i] and a.channel == OWN:
-                        one.pause(t)
-                    one.step(t, pressure)
-            unread[i] = not any(one.known for one in self.behind)
-            said = [one.said for one in self.behind]
-            severity[i], which[i] = max(said), said.index(max(said))
-            start[i], rate[i] = self.behind[which[i]].start, self.behind[which[i]].rate
+        still = ~rest & (bins["flow_in"] <= FLOWING)
+        said, starts, rates, known = np.array([
+            one.process(bins.t, bins[a.channel], rest, still & (a.channel == OWN))
+            for a, one in zip(self.strings, self.behind, strict=True)
+        ]).transpose(1, 0, 2)  # fmt: skip
+        severity, which = said.max(axis=0).astype(np.int8), said.argmax(axis=0)
+        unread, at = ~known.any(axis=0), np.arange(len(bins))
+        start, rate = starts[which, at], rates[which, at]
         sight, reasons = self._sight(bins, unread)
         sight[rest] = NOT_ON_WATCH
 

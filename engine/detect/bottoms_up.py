@@ -60,7 +60,7 @@ class BottomsUp:
         """
         if off > self.away_stands:
             self.away = self.tripped = True
-        elif off < self.back_stands:
+        elif self.away and off < self.back_stands:
             self.away = False
         if not pumping:
             self.off_since = t if not isfinite(self.off_since) else self.off_since
@@ -82,16 +82,18 @@ class BottomsUp:
     def here(self, strokes: float) -> Mark | None:
         """Return the mark whose window is open; that of a trip goes before."""
         now = [m for m in self.marks if abs(strokes - m.due) <= m.width]
-        return min(now, key=lambda m: m.what != "trip", default=None)
+        if not now:
+            return None  # most bins
+        return min(now, key=lambda m: m.what != "trip")
 
     def coming(self, strokes: float, per_second: float) -> tuple[Mark, float] | None:
         """Return the mark to announce and the seconds until it is due; that of a trip first."""
         s, found = self.settings, []
-        for m in self.marks:
-            if not per_second > 0:
-                break
+        for m in self.marks if per_second > 0 else ():
             left = (m.due - strokes) / per_second
             lead = s.trip_lead_s if m.what == "trip" else s.connection_lead_s
             if left <= lead or abs(strokes - m.due) <= m.width:
                 found.append((m, left))
-        return min(found, key=lambda x: (x[0].what != "trip", x[1]), default=None)
+        if not found:
+            return None
+        return min(found, key=lambda x: (x[0].what != "trip", x[1]))

@@ -7,7 +7,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from math import exp, isfinite, log, nan
 from statistics import median
-from typing import Any, ClassVar
+from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
@@ -16,7 +16,7 @@ from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.cusum import step_up
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
-from engine.detect.passes import NORMAL, spread
+from engine.detect.passes import NORMAL
 from engine.detect.settings_string_heat import DrillingBreakSettings
 
 SHORTEST_S = 10.0
@@ -31,8 +31,7 @@ FAR = 1.0
 """A hole that gets so much deeper in one bin was corrected, not drilled. [m]"""
 
 
-@dataclass(frozen=True, slots=True)
-class Drilled:
+class Drilled(NamedTuple):
     """One block of depth."""
 
     depth: float
@@ -44,11 +43,8 @@ class Drilled:
     """[N]"""
     rotary: float
     """[rad/s]"""
-
-    @property
-    def log_rate(self) -> float:
-        """Logarithm of the rate in m/s. [-]"""
-        return log(self.length / self.seconds)
+    log_rate: float
+    """Logarithm of the rate in m/s. [-]"""
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,17 +114,19 @@ class DrillingBreak:
         names = ("hole_depth", "weight_on_bit", "rotary")
         rows = zip(on.tolist(), *(bins[name].tolist() for name in names), strict=True)
         told, newest, ripe = [], [], []
-        for drilling, *values in rows:
-            self._bin(drilling, *values)
-            told.append(self.found)
-            self.newest = self.found or self.newest
+        for row in rows:
+            self._bin(*row)
+            found = self.found
+            if found is not None:
+                self.newest = found
+            told.append(found is not None)
             newest.append(self.newest)
             ripe.append(len(self.past) >= LEARNS)
         sight[(sight == 0) & ~np.array(ripe, np.bool_)] = len(reasons) + 1
-        severity = [Severity.WARNING if one else Severity.NONE for one in told]
+        severity = np.where(told, Severity.WARNING, Severity.NONE).astype(np.int8)
         return {
             "drilling_break": Verdict(
-                bins.row, np.array(severity, np.int8), sight,
+                bins.row, severity, sight,
                 (*reasons, "less than a metre was drilled to compare with"),
                 lambda i: _evidence(newest[i]),
             )
@@ -149,8 +147,9 @@ class DrillingBreak:
         self.loads.append((weight, rotary))
         length = hole - self.depth
         if length >= self.settings.block - 1e-9 and self.seconds >= SHORTEST_S:
-            loads = (median(w for w, _ in self.loads), median(r for _, r in self.loads))
-            self._block(Drilled(hole, length, self.seconds, *loads))
+            load, turns = (median(column) for column in zip(*self.loads, strict=True))
+            rate = log(length / self.seconds)
+            self._block(Drilled(hole, length, self.seconds, load, turns, rate))
             self._cut(hole)
 
     def _cut(self, depth: float) -> None:
@@ -165,8 +164,10 @@ class DrillingBreak:
         if len(self.past) < LEARNS:
             self.past.append(new)
             return
-        middle, wide = spread([b.log_rate for b in self.past])
-        usual = median(b.weight for b in self.past), median(b.rotary for b in self.past)
+        *_, weights, turns, rates = zip(*self.past, strict=True)
+        middle = median(rates)
+        wide = median([abs(rate - middle) for rate in rates])
+        usual = median(weights), median(turns)
         if self._steady(new, *usual):
             z = (new.log_rate - middle) / max(s.noise, NORMAL * wide)
             z = min(max(z, -CLIP), CLIP)
@@ -183,9 +184,11 @@ class DrillingBreak:
             self.past.extend(self.fast)
             self.fast, self.sum_ = [], 0.0
             return
+        if self.sum_ < s.limit:
+            return
         counted = [b for b in self.fast if self._steady(b, *usual)]
         drilled = sum(b.length for b in counted)
-        if self.sum_ < s.limit or drilled < s.least:
+        if drilled < s.least:
             return
         after = drilled / sum(b.seconds for b in counted)
         if after >= s.times * exp(middle):

@@ -16,6 +16,7 @@ from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.settings_string_heat import GasSettings
+from engine.detect.smoothing import smoothed
 from engine.ops.lag import AWAY_STANDS, BACK_STANDS
 from engine.units import MINUTE
 
@@ -51,6 +52,10 @@ class Smelt(NamedTuple):
     """The background is not known yet."""
 
 
+NOTHING = Smelt(0, nan, nan, None, None, (), False)
+LEARNING = NOTHING._replace(learns=True)
+
+
 @dataclass(slots=True, eq=False)
 class GasAtSurface:
     """Call gas at three times its background, and announce what comes from a trip or connection.
@@ -84,8 +89,11 @@ class GasAtSurface:
     last: float = float("-inf")
     """When there was gas enough. [s since 1970-01-01 UTC]"""
     severity: int = Severity.NONE
+    _follows: float = nan
+    """Weight of a bin in the background. [-]"""
 
     def __post_init__(self) -> None:
+        self._follows = 1 - exp(-BIN_S / self.settings.background_s)
         self.bottoms_up = BottomsUp(
             self.settings, AWAY_STANDS * self.stand, BACK_STANDS * self.stand
         )
@@ -99,8 +107,11 @@ class GasAtSurface:
         share[balance["settled"] < FLOW_S] = nan
         noise = np.full(len(bins), nan)
         np.divide(balance["flow_noise"], flow, out=noise, where=flow > 0)
+        runs = pumping.tolist()
+        smooth = smoothed(share.tolist(), runs, FLOW_WEIGHT, self.share)
+        self.share = smooth[-1] if smooth else self.share
         rows = zip(
-            bins.t.tolist(), pumping.tolist(), bins["gas"].tolist(), share.tolist(),
+            bins.t.tolist(), runs, bins["gas"].tolist(), smooth,
             (bins["hole_depth"] - bins["bit_depth"]).tolist(), bins["strokes"].tolist(),
             bins["lag_strokes"].tolist(), _stroke_rate(seen).tolist(), noise.tolist(), strict=True,
         )  # fmt: skip
@@ -153,34 +164,37 @@ class GasAtSurface:
         self, t: float, pumping: bool, gas: float, share: float, off: float, strokes: float,
         lag: float, pace: float, noise: float,
     ) -> Smelt:  # fmt: skip
-        s, marks = self.settings, self.bottoms_up
+        marks, mark, due, before = self.bottoms_up, None, None, self.severity
         marks.step(t, pumping, off, strokes, lag)
         if not pumping:
-            self.share, self.row = nan, 0
-        elif isfinite(share):
-            self.share = (
-                share
-                if not isfinite(self.share)
-                else (self.share + FLOW_WEIGHT * (share - self.share))
-            )
-        mark = marks.here(strokes) if pumping else None
-        if pumping and isfinite(gas):
-            self._gas(t, gas, mark)
-        if self.severity and not pumping:
+            self.row = 0
+        else:
+            if marks.marks:
+                mark, due = marks.here(strokes), marks.coming(strokes, pace)
+            if isfinite(gas):
+                self._gas(t, gas, mark)
+        words = self._words(t, pumping, share, noise, mark) if self.severity else ()
+        if not (before or self.severity or due):
+            return LEARNING if self.seen < LEARNS else NOTHING
+        learns = self.seen < LEARNS
+        return Smelt(self.severity, self.background, share, mark, due, words, learns)
+
+    def _words(
+        self, t: float, pumping: bool, share: float, noise: float, mark: Mark | None
+    ) -> tuple[str, ...]:
+        """Let a call go on, grow graver or end; return its witnesses."""
+        if not pumping:
             self.last = t  # what was on its way is on its way still
-        if self.severity and t - self.last > ENDS_S:
+        if t - self.last > ENDS_S:
             self.severity = Severity.NONE
-        words = ["gas"] if self.severity else []
-        if self.severity and mark:
+            return ()
+        words = ["gas"]
+        if mark:
             words.append(f"lag since the {mark.what}")
-        if self.severity and self.share > max(s.flow, NOISE * noise):
+        if share > max(self.settings.flow, NOISE * noise):
             words.append("return flow")
             self.severity = Severity.CRITICAL
-        due = marks.coming(strokes, pace) if pumping else None
-        learns = self.seen < LEARNS
-        return Smelt(
-            self.severity, self.background, self.share, mark, due, tuple(words), learns
-        )  # fmt: skip
+        return tuple(words)
 
     def _gas(self, t: float, gas: float, mark: Mark | None) -> None:
         s = self.settings
@@ -197,7 +211,7 @@ class GasAtSurface:
             grade = Severity.ADVICE if routine else Severity.WARNING
             self.severity = max(self.severity, grade)
         pace = SLOW if much else DOWN if gas < self.background else 1.0
-        self.background += (1 - exp(-BIN_S / s.background_s)) * pace * (gas - self.background)
+        self.background += self._follows * pace * (gas - self.background)
 
 
 def _edition(due: tuple[Mark, float] | None) -> int:

@@ -6,10 +6,14 @@ from bisect import bisect_left, insort
 from collections import deque
 from dataclasses import dataclass, field
 from math import exp, inf, isfinite, nan
-from typing import NamedTuple
 
+import numpy as np
+
+from engine.block import FloatArray, Mask
 from engine.detect.bins import BIN_S
 from engine.detect.settings_string_heat import TemperatureSettings
+from engine.detect.smoothing import smoothed
+from engine.ops.primitives import hold, previous
 
 EARLY = 60
 """So many bins make the first usual difference: five minutes. [-]"""
@@ -20,23 +24,21 @@ RISES_S = 900.0
 """A rise is a witness for so long. [s]"""
 
 
-class Heat(NamedTuple):
-    """What one bin tells."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Heat:
+    """What the bins of a block tell, shape (m,) each."""
 
-    rise: float = nan
+    rise: FloatArray
     """Above the coldest of the last minutes; NaN: not to be judged. [K]"""
-    excess: float = nan
-    """Out less in, above what is usual. [K]"""
-    masked: bool = False
+    excess: FloatArray
+    """Out less in, above what is usual; NaN: not to be judged. [K]"""
+    masked: Mask
     """What stood still is not up yet."""
-    pumped: float = nan
-    """Since the last long stop, in annulus volumes. [-]"""
-    losses: bool = False
-    """Within the time in which all belongs together."""
-    surge: bool = False
-    """Now, after losses."""
-    rose: bool = False
-    """The temperature rose within the last quarter of an hour."""
+    pumped: FloatArray
+    """Since the last long stop, in annulus volumes; NaN: not known. [-]"""
+    kick: Mask
+    """The temperature rose within the last quarter of an hour, returns were lost within the time
+    in which all belongs together, and surge now."""
 
 
 @dataclass(slots=True)
@@ -60,74 +62,91 @@ class HeatState:
     """Returns above flow-in as a share of it, smoothed. [-]"""
     lost_at: float = -inf
     rose_at: float = -inf
-    twice: int = 0
-    """Bins in a row with a surge."""
+    surged: bool = False
+    """There was a surge in the newest bin."""
 
-    def step(
-        self, t: float, pumping: bool, out: float, inn: float, strokes: float, lag: float,
-        share: float,
+    def process(
+        self, t: FloatArray, pumping: Mask, out: FloatArray, inn: FloatArray, strokes: FloatArray,
+        lag: FloatArray, share: FloatArray,
     ) -> Heat:  # fmt: skip
-        """Go on by one bin: times [s], temperatures [K], strokes [-], share of flow-in [-]."""
-        s = self.settings
-        if not pumping:
-            self.off_since = t if not isfinite(self.off_since) else self.off_since
-            self.past.clear()
-            self.coldest.clear()
-            self.share, self.twice = nan, 0
-            return Heat(masked=self.masked)
-        if isfinite(self.off_since):
-            if t - self.off_since >= s.stop_s:
-                self.masked, self.strokes = True, strokes
-            self.off_since, self.on_since = nan, t
-        pumped = (strokes - self.strokes) / lag if lag > 0 else nan
-        if self.masked and not isfinite(self.strokes):
-            self.strokes = strokes  # the counter was not known when they started
-        if self.masked and pumped >= s.annuli:
-            self.masked = False
-        losses, surge = self._returns(t, share)
-        settled = t - self.on_since >= s.settle_s
-        rise = self._rise(t, out) if settled and not self.masked else nan
-        if rise >= s.rise:
-            self.rose_at = t
-        excess = self._excess(out - inn, settled and not self.masked)
-        rose = t - self.rose_at <= RISES_S
-        return Heat(rise, excess, self.masked, pumped, losses, surge, rose)
+        """Go on by the bins of a block.
 
-    def _rise(self, t: float, out: float) -> float:
-        if not isfinite(out):
-            return nan
-        self.past.append((t, out))
-        insort(self.coldest, out)
-        while self.past[0][0] < t - self.settings.rise_s:
-            del self.coldest[bisect_left(self.coldest, self.past.popleft()[1])]
-        # The third coldest: one wild reading is no past.
-        return out - self.coldest[2 if len(self.past) > 6 else 0]
+        Parameters
+        ----------
+        t, pumping, out, inn, strokes, lag, share : ndarray
+            End of the bin [s], whether the pumps run, temperatures out and in [K], counted strokes
+            and those of the lag [-], returns above flow-in as a share of it [-]; shape (m,) each.
+        """
+        runs, s = pumping.tolist(), self.settings
+        masked, settled, pumped = self._stops(t.tolist(), runs, strokes.tolist(), lag.tolist())
+        counts = pumping & np.array(settled, np.bool_) & ~np.array(masked, np.bool_)
+        rise = np.array(self._rises(t, pumping, counts & np.isfinite(out), out))
+        excess = np.array(self._excesses(counts & np.isfinite(out - inn), out - inn))
+        rose_at = hold(t, rise >= s.rise, self.rose_at)
+        smooth = np.array(smoothed(share.tolist(), runs, FLOW_WEIGHT, self.share))
+        lost_at = hold(t, smooth < -s.losses, self.lost_at)
+        surge = (smooth > s.surge) & (t - lost_at <= s.together_s)
+        kick = surge & previous(surge, self.surged) & (t - rose_at <= RISES_S)
+        if t.size:
+            self.share, self.surged = float(smooth[-1]), bool(surge[-1])
+            self.rose_at, self.lost_at = float(rose_at[-1]), float(lost_at[-1])
+        return Heat(rise, excess, np.array(masked, np.bool_), np.array(pumped), kick)
 
-    def _excess(self, difference: float, counts: bool) -> float:
-        if not (isfinite(difference) and counts):
-            return nan
-        excess = difference - self.usual if self.seen >= EARLY else nan
-        if self.seen < EARLY:
-            self.seen += 1
-            self.usual = (
-                difference
-                if self.seen == 1
-                else (self.usual + (difference - self.usual) / self.seen)
-            )
-        else:
-            self.usual += (1 - exp(-BIN_S / self.settings.usual_s)) * excess
-        return excess
+    def _stops(
+        self, t: list[float], pumping: list[bool], strokes: list[float], lag: list[float]
+    ) -> tuple[list[bool], list[bool], list[float]]:
+        """Return whether a long stop masks each bin, whether it is settled, and what is pumped."""
+        set_ = self.settings
+        masks, settled, pumped = [], [False] * len(t), [nan] * len(t)
+        for i, (now, runs) in enumerate(zip(t, pumping, strict=True)):
+            if not runs:
+                self.off_since = self.off_since if isfinite(self.off_since) else now
+                masks.append(self.masked)
+                continue
+            if isfinite(self.off_since):
+                if now - self.off_since >= set_.stop_s:
+                    self.masked, self.strokes = True, strokes[i]
+                self.off_since, self.on_since = nan, now
+            done = (strokes[i] - self.strokes) / lag[i] if lag[i] > 0 else nan
+            if self.masked:
+                if not isfinite(self.strokes):
+                    self.strokes = strokes[i]  # the counter was not known when they started
+                if done >= set_.annuli:
+                    self.masked = False
+            pumped[i], settled[i] = done, now - self.on_since >= set_.settle_s
+            masks.append(self.masked)
+        return masks, settled, pumped
 
-    def _returns(self, t: float, share: float) -> tuple[bool, bool]:
-        s = self.settings
-        if isfinite(share):
-            self.share = (
-                share
-                if not isfinite(self.share)
-                else (self.share + FLOW_WEIGHT * (share - self.share))
-            )
-        if self.share < -s.losses:
-            self.lost_at = t
-        losses = t - self.lost_at <= s.together_s
-        self.twice = self.twice + 1 if losses and self.share > s.surge else 0
-        return losses, self.twice >= 2
+    def _rises(self, t: FloatArray, pumping: Mask, counts: Mask, out: FloatArray) -> list[float]:
+        """Return how far out is above the coldest of the last minutes, NaN if not to be judged."""
+        rises, past, coldest = [nan] * t.size, self.past, self.coldest
+        reach = self.settings.rise_s
+        at = np.flatnonzero(counts | ~pumping)
+        rows = zip(at.tolist(), counts[at].tolist(), t[at].tolist(), out[at].tolist(), strict=True)
+        for i, counts_, now, x in rows:
+            if not counts_:  # a stop
+                past.clear()
+                coldest.clear()
+                continue
+            past.append((now, x))
+            insort(coldest, x)
+            while past[0][0] < now - reach:
+                del coldest[bisect_left(coldest, past.popleft()[1])]
+            # The third coldest: one wild reading is no past.
+            rises[i] = x - coldest[2 if len(past) > 6 else 0]
+        return rises
+
+    def _excesses(self, counts: Mask, difference: FloatArray) -> list[float]:
+        """Return how far the difference is above its usual, NaN if not to be judged."""
+        excesses, usual, seen = [nan] * difference.size, self.usual, self.seen
+        weight = 1 - exp(-BIN_S / self.settings.usual_s)
+        at = np.flatnonzero(counts)
+        for i, x in zip(at.tolist(), difference[at].tolist(), strict=True):
+            if seen >= EARLY:
+                excesses[i] = excess = x - usual
+                usual += weight * excess
+            else:
+                seen += 1
+                usual = x if seen == 1 else usual + (x - usual) / seen
+        self.usual, self.seen = usual, seen
+        return excesses

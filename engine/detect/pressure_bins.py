@@ -95,10 +95,14 @@ class PumpsOff:
         rest : ndarray of bool
             The pumps run, or cementing or a pressure test is declared, shape (m,). [-]
         """
-        flow = seen.bins["flow_in"]
-        off = np.array(
-            [self.step(*r) for r in zip(seen.bins.t.tolist(), flow.tolist(), strict=True)]
-        )
+        t, flow = seen.bins.t, seen.bins["flow_in"]
+        off, goes = np.full(t.size, nan), flow > FLOWING
+        for i in np.flatnonzero(~goes).tolist():
+            if i and goes[i - 1]:
+                self.since, self.seen = nan, float(t[i - 1])
+            off[i] = self.step(float(t[i]), float(flow[i]))
+        if t.size and goes[-1]:
+            self.since, self.seen = nan, float(t[-1])
         runs = np.isfinite(flow) & ~np.isfinite(off)
         return off, runs | busy_bins(seen, "cementing", "pressure_test")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import isfinite, nan
+from math import inf, isfinite, nan
 from typing import Any, ClassVar
 
 import numpy as np
@@ -53,9 +53,15 @@ class Gauge:
         set_ = self.settings
         return set_.share_in * self.usual if isfinite(self.usual) else set_.flow_in
 
+    @property
+    def well(self) -> bool:
+        """Nothing is wrong, and nothing changes while returns go on."""
+        rests = not self.why and not self.loss and self.silent == 0.0
+        return rests and isfinite(self.back) and not isfinite(self.level)
+
     def step(
-        self, t: float, flow: float, share: float, empty_s: float, bits: int, settled: float,
-        levels: tuple[float, float],
+        self, t: float, flow: float, pumping: bool, share: float, empty_s: float, bits: int,
+        settled: float, levels: tuple[float, float],
     ) -> int:  # fmt: skip
         """Go on by a bin and return why nothing is measured, 0 if something is. [-]
 
@@ -65,6 +71,8 @@ class Gauge:
             End of the bin. [s since 1970-01-01 UTC]
         flow : float
             Flow-in, NaN if unknown. [m3/s]
+        pumping : bool
+            It is at least `least`; False if unknown.
         share : float
             Returns as a share of it, NaN if unknown. [-]
         empty_s : float
@@ -76,11 +84,12 @@ class Gauge:
         levels : (float, float)
             Unexplained volume, now and filtered. [m3]
         """
-        set_, pumping = self.settings, flow >= self.least  # False if unknown
+        set_ = self.settings
         if isfinite(share):
             self.silent = 0.0
-            due = pumping and settled > set_.settle_s and share < set_.empty_share
-            self._read(t, flow, share, empty_s if due else nan, levels)
+            shows = share >= set_.empty_share
+            due = pumping and settled > set_.settle_s and not shows
+            self._read(t, flow, shows and pumping, empty_s if due else nan, levels)
         elif pumping and bits & Quality.FROZEN:
             self.why, self.silent = FROZEN, 0.0
         elif pumping and not bits & Quality.OUT_OF_RANGE:
@@ -90,11 +99,11 @@ class Gauge:
         return self.why
 
     def _read(
-        self, t: float, flow: float, share: float, gone: float, levels: tuple[float, float]
+        self, t: float, flow: float, shows: bool, gone: float, levels: tuple[float, float]
     ) -> None:
         """Go on by a bin with a reading; `gone` is NaN where no returns are to be expected."""
         set_ = self.settings
-        if share >= set_.empty_share and flow >= self.least:  # noise of a still gauge is none
+        if shows:  # noise of a still gauge is none
             self.back, self.loss = self.back if isfinite(self.back) else t, False
             if t - self.back >= BIN_S or self.why != EMPTY:
                 self.why = 0
@@ -196,7 +205,11 @@ class ReturnsNotMeasured:
         flow, share = (pick(rows, name) for name in GAUGES)
         wild = [((b.quality & bit) != 0) & ~np.isnan(b.value) for b in (flow, share)]
         reading = np.where(wild[1] & ~wild[0], share.value, flow.value)
-        return self.over.process(flow.t, wild[0] | wild[1])[0], reading
+        out = wild[0] | wild[1]
+        before = self.over.state
+        if before.on or before.run.code is not False or out.any():
+            out = self.over.process(flow.t, out)[0]
+        return out, reading
 
     def _empty(self, rows: Table) -> tuple[FloatArray, FloatArray]:
         """Return for how long flow and share have shown no returns, shape (n,) each. [s]"""
@@ -214,7 +227,8 @@ class ReturnsNotMeasured:
 
     def _bins(self, seen: Seen) -> list[tuple[int, float, bool]]:
         """Return why, sight and whether it was declared for each bin."""
-        bins, balance, out = seen.bins, seen.balance, []
+        bins, balance = seen.bins, seen.balance
+        out: list[tuple[int, float, bool]] = []
         by_flow, by_share = (run[bins.row].tolist() for run in self._empty(seen.rows))
         rows = zip(
             bins.t.tolist(), bins["flow_in"].tolist(), bins["flow_out"].tolist(),
@@ -223,20 +237,32 @@ class ReturnsNotMeasured:
             balance["unexplained"].tolist(), balance["filtered"].tolist(), by_flow, by_share,
             strict=True,
         )  # fmt: skip
+        gauge, learns = self.gauge, self.usual is None
+        steady, empty = 2 * self.settings.settle_s, self.settings.empty_share
+        well = self.seen_flow and gauge.well
         for t, flow, measured, share, bits, bits_2, settled, level, filtered, run, run_2 in rows:
-            self.seen_flow |= isfinite(measured)
-            if self.usual is None and settled > 2 * self.settings.settle_s and isfinite(flow):
-                self.gauge.usual = max(flow, self.gauge.usual)
-            returned = measured / max(self.gauge.least, flow)
+            known = isfinite(flow)
+            if learns and known and settled > steady:
+                gauge.usual = max(flow, gauge.usual)
+            least = gauge.least
+            returned = measured / max(least, flow)
+            declared = bool(seen.jobs) and busy(seen.jobs, t, "returns_bypassed")
+            if well and flow >= least and empty <= returned < inf:
+                out.append((0, 0, declared))  # most bins
+                continue
+            if not self.seen_flow:
+                self.seen_flow = isfinite(measured)
             if not self.seen_flow:
                 returned, bits, run = share, bits_2, run_2
-            why = self.gauge.step(t, flow, returned, run, bits, settled, (level, filtered))
-            idle = isfinite(flow) and flow <= 0
+            levels = (level, filtered)
+            why = gauge.step(t, flow, flow >= least, returned, run, bits, settled, levels)
+            idle = known and flow <= 0
             sight: float = NOT_ON_WATCH if idle else 0
-            if not isfinite(flow):
+            if not known:
                 sight = 1
-            elif not isfinite(returned) and not idle:
+            elif not idle and not isfinite(returned):
                 sight = 2
-            self.newest = (why, sight, busy(seen.jobs, t, "returns_bypassed"))
-            out.append(self.newest)
+            out.append((why, sight, declared))
+            well = self.seen_flow and gauge.well
+        self.newest = out[-1] if out else self.newest
         return out

@@ -7,14 +7,14 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from engine.block import Quality
+from engine.block import FloatArray, Quality
 from engine.detect.bins import BIN_S
 from engine.detect.call import Seen
 from engine.detect.influx import number
 from engine.detect.sensor_rows import Change
 from engine.detect.settings_sensors import SensorSettings
 from engine.ops.checks import FROZEN_RULES
-from engine.ops.primitives import previous
+from engine.ops.primitives import IntArray, previous
 from engine.units import UNITS
 
 TURNS = UNITS["rpm"].to_si(10.0)
@@ -64,29 +64,33 @@ class Frozen:
                 yield int(bins.row[i]), channel, "frozen", said
         for channel, witness in LEARNT.items():
             least = TURNS if witness == "rotary" else 0.0
-            rows = zip(
-                bins.row.tolist(), bins[channel].tolist(), bins[witness].tolist(), strict=True
-            )
-            run = self.runs[channel]
-            for row, x, moves in rows:
-                if moves > least and x == x:  # NaN is neither
-                    yield from self._step(channel, run, row, x)
+            at = np.flatnonzero((bins[witness] > least) & ~np.isnan(bins[channel]))
+            if at.size:
+                yield from self._runs(channel, bins.row[at], bins[channel][at])
 
-    def _step(self, channel: str, run: Run, row: int, x: float) -> Iterable[Change]:
-        set_ = self.settings
-        run.worked += BIN_S
-        if x != run.value:
-            if run.standing:
-                run.standing = False
-                yield row, channel, "frozen", None
-            else:
-                run.longest = max(run.longest, run.length)
-            run.value, run.length, run.changes = x, 0.0, run.changes + 1
-            return
-        run.length += BIN_S
-        limit = max(set_.frozen_least_s, set_.frozen_times * run.longest)
-        known = run.worked >= set_.learn_s and run.changes >= ALIVE
-        if known and run.length > limit and not run.standing:
-            run.standing = True
-            said = {"reading": number(x), "for_s": run.length, "longest_before_s": run.longest}
-            yield row, channel, "frozen", {"by": "longest run", **said}
+    def _runs(self, channel: str, rows: IntArray, x: FloatArray) -> Iterable[Change]:
+        """Go on by the bins in which the witness runs: only where readings are equal is work."""
+        set_, run = self.settings, self.runs[channel]
+        same = x == previous(x, run.value)
+        changes = run.changes + np.cumsum(~same)
+        worked = run.worked + BIN_S * np.arange(1, x.size + 1)
+        known = (worked >= set_.learn_s) & (changes >= ALIVE)
+        for i in np.flatnonzero(same | previous(same, True)).tolist():
+            if not same[i]:
+                if run.standing:
+                    run.standing = False
+                    yield int(rows[i]), channel, "frozen", None
+                else:
+                    run.longest = max(run.longest, run.length)
+                run.length = 0.0
+                continue
+            run.length += BIN_S
+            limit = max(set_.frozen_least_s, set_.frozen_times * run.longest)
+            if run.length > limit and known[i] and not run.standing:
+                run.standing = True
+                said = {
+                    "reading": number(float(x[i])), "for_s": run.length,
+                    "longest_before_s": run.longest,
+                }  # fmt: skip
+                yield int(rows[i]), channel, "frozen", {"by": "longest run", **said}
+        run.value, run.changes, run.worked = float(x[-1]), int(changes[-1]), float(worked[-1])

@@ -10,7 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass, field
-from math import isfinite, log, sqrt
+from math import log, sqrt
 from statistics import fmean, stdev
 
 import numpy as np
@@ -61,6 +61,8 @@ class Apart:
         set_ = self.settings
         delay = self.delays.setdefault(channel, Delay(set_.apart_s, set_.apart_s))
         before = delay.state.on
+        if not before and delay.state.run.code is False and not far.any():
+            return
         on, _ = delay.process(times(rows), far)
         for row in turns(on, before).tolist():
             said = {f"reading_{unit}": number(a[row]), f"other_{unit}": number(b[row])}
@@ -72,7 +74,7 @@ class Drift:
     """The flow meter against the strokes, minute by minute, from where they once were."""
 
     settings: SensorSettings
-    minute: tuple[float, ...] = ()
+    minute: list[float] = field(default_factory=list)
     """Logarithms of the ratio in the bins of the minute at hand. [-]"""
     first: tuple[float, ...] = ()
     level: float = 0.0
@@ -84,18 +86,16 @@ class Drift:
     def process(self, seen: Seen) -> Iterable[Change]:
         """Yield what begins and ends in a block."""
         bins = seen.bins
-        rows = zip(
-            bins.row.tolist(), bins["flow_in_measured"].tolist(), bins["flow_in"].tolist(),
-            seen.balance["settled"].tolist(), strict=True,
-        )  # fmt: skip
-        for row, meter, own, settled in rows:
-            known = isfinite(meter) and isfinite(own)
-            if not (known and settled > SETTLED_S and min(meter, own) > LEAST_FLOW):
-                continue
-            self.minute = (*self.minute, log(meter / own))
+        meter, own = bins["flow_in_measured"], bins["flow_in"]
+        least = np.minimum(meter, own)  # NaN if one is
+        fit = (least > LEAST_FLOW) & (seen.balance["settled"] > SETTLED_S)
+        at = np.flatnonzero(fit & np.isfinite(meter) & np.isfinite(own))
+        ratios = zip(bins.row[at].tolist(), (meter[at] / own[at]).tolist(), strict=True)
+        for row, ratio in ratios:
+            self.minute.append(log(ratio))
             if len(self.minute) == MINUTE_BINS:
-                ratio, self.minute = fmean(self.minute), ()
-                yield from self._minute(row, ratio)
+                mean, self.minute = fmean(self.minute), []
+                yield from self._minute(row, mean)
 
     def _minute(self, row: int, ratio: float) -> Iterable[Change]:
         set_ = self.settings

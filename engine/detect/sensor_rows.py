@@ -114,8 +114,15 @@ class Counted:
 
     def process(self, seen: Seen) -> Iterable[Change]:
         """Count at the end of each bin; yield what begins and ends."""
+        queues = [
+            (channel, queue)
+            for channel, queue in self.seen.items()
+            if len(queue) >= self.limit or channel in self.standing
+        ]
+        if not queues:
+            return
         for row, t in zip(seen.bins.row.tolist(), seen.bins.t.tolist(), strict=True):
-            for channel, queue in self.seen.items():
+            for channel, queue in queues:
                 while queue and queue[0][0] <= t - self.span:
                     queue.popleft()
                 count = sum(at < t for at, _ in queue)
@@ -210,13 +217,16 @@ class Spikes:
         self.kept[channel] = t[-2 * SIDE :], x[-2 * SIDE :]
         if x.size <= 2 * SIDE:
             return
+        scale, far = self.scale.get(channel, 0.0), FLOORS[CHANNELS[channel].quantity]
         twice = np.minimum(np.abs(x[1:]), np.abs(x[:-1]))
-        size = np.maximum.accumulate(np.concatenate(([self.scale.get(channel, 0.0)], twice)))
-        self.scale[channel] = float(size[-2 * SIDE + 1])
-        mid = slice(SIDE, x.size - SIDE)
-        left, right = x[mid] - x[SIDE - 1 : -SIDE - 1], x[mid] - x[SIDE + 1 : x.size - SIDE + 1]
-        far = np.maximum(self.settings.spike_share * size[mid], FLOORS[CHANNELS[channel].quantity])
-        single = np.minimum(np.abs(left), np.abs(right)) > far
+        self.scale[channel] = max(scale, float(twice[: 2 - 2 * SIDE].max()))
+        step = np.abs(np.diff(x))
+        jump = np.minimum(step[SIDE - 1 : -SIDE], step[SIDE : step.size - SIDE + 1])
+        single = jump > far
+        if not single.any():
+            return  # most blocks
+        size = np.maximum.accumulate(np.concatenate(([scale], twice)))[SIDE : x.size - SIDE]
+        single &= jump > self.settings.spike_share * size
         for i in np.flatnonzero(single).tolist():
             window = x[i : i + 2 * SIDE + 1]
             middle = float(np.median(window))

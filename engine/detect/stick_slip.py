@@ -9,14 +9,14 @@ from typing import Any, ClassVar
 
 import numpy as np
 
-from engine.block import FloatArray, Mask, Quality
+from engine.block import Quality
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.settings_string_heat import StickSlipSettings
-from engine.detect.torque_swing import WINDOW_S, Swing, amplitudes, swing_of
-from engine.ops.primitives import IntArray, Past
+from engine.detect.torque_swing import NO_SWING, WINDOW_S, Swing, swing_of, swinging
+from engine.ops.primitives import Past
 from engine.ops.table import pick, times
 from engine.units import unit
 
@@ -82,24 +82,24 @@ class StickSlip:
         long = np.minimum(bins.t - self.first, WINDOW_S)
         rate = (end - begin) / np.maximum(long, BIN_S)
         turning = (np.abs(bins["rotary"]) > TURNS) & (bins["on_bottom"] == 1.0)
-        wide = self._wide(x, begin, end, turning)
         period = PERIOD_0 + PERIOD_PER_M * bins["bit_depth"]
         need = np.where(np.isnan(period), SURE_HZ, self.settings.samples / period)
         need = np.minimum(need, SURE_HZ)
         # One reading in ten may be lost.
         slow = (rate < 0.9 * need) & (long >= WINDOW_S)
+        look = turning & (long >= WINDOW_S) & ~slow
+        look[look] = swinging(x, begin[look], end[look], self.settings.advice)
         told = []
-        for i, now in enumerate(bins.t.tolist()):
-            swing = Swing(nan)
-            if (
-                turning[i]
-                and long[i] >= WINDOW_S
-                and not slow[i]
-                and wide[i] >= self.settings.advice
-            ):
+        for i, (now, looks) in enumerate(zip(bins.t.tolist(), look.tolist(), strict=True)):
+            swing = NO_SWING
+            if looks:
                 a, b = int(begin[i]), int(end[i])
                 swing = swing_of(t[a:b], x[a:b])
-            told.append(self._bin(now, swing))
+            if looks or self.severity:
+                self._bin(now, swing)
+            else:
+                self.row = 0
+            told.append((self.severity, self.newest))
         keep = int(np.searchsorted(t, (bins.t[-1] if len(bins) else -np.inf) - WINDOW_S))
         self.past = Past(t[keep:].copy(), (x[keep:].copy(),))
         severity = np.array([grade for grade, _ in told], np.int8)
@@ -122,14 +122,7 @@ class StickSlip:
 
         return {"stick_slip": Verdict(bins.row, severity, sight, REASONS, details)}
 
-    def _wide(self, x: FloatArray, begin: IntArray, end: IntArray, turning: Mask) -> FloatArray:
-        """Return the swing of the windows in which the bit turns on bottom, shape (m,). [-]"""
-        wide = np.full(begin.size, nan)
-        if turning.any():
-            wide[turning] = amplitudes(x, begin[turning], end[turning])
-        return wide
-
-    def _bin(self, now: float, swing: Swing) -> tuple[int, Swing]:
+    def _bin(self, now: float, swing: Swing) -> None:
         s = self.settings
         swings = swing.periodicity >= s.periodicity and swing.amplitude >= s.advice
         self.row = self.row + 1 if swings else 0
@@ -139,4 +132,3 @@ class StickSlip:
             self.last, self.newest = now, swing
         elif self.severity and now - self.last > ENDS_S + BIN_S:
             self.severity = Severity.NONE
-        return self.severity, self.newest

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from math import isfinite
 from typing import Any, ClassVar
 
 import numpy as np
 
+from engine.block import FloatArray, Mask
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.heat_state import Heat, HeatState
@@ -16,6 +16,7 @@ from engine.detect.influx import number
 from engine.detect.kinds import Severity
 from engine.detect.settings_string_heat import TemperatureSettings
 from engine.errors import InputError
+from engine.ops.primitives import hold, previous
 from engine.units import unit
 from engine.well.answer import Unknown
 from engine.well.steam import saturation_temperature
@@ -58,8 +59,8 @@ class TemperatureRise:
     """Temperature out from which it may flash. [K]"""
     why: list[float] = field(default_factory=lambda: [-np.inf] * 4)
     """When each reason was last there. [s since 1970-01-01 UTC]"""
-    twice: int = 0
-    """Bins in a row with a rise."""
+    risen: bool = False
+    """There was a rise in the newest bin."""
 
     def __post_init__(self) -> None:
         boils = saturation_temperature(self.settings.air)
@@ -79,17 +80,22 @@ class TemperatureRise:
             share = np.where(np.isnan(excess), raw, excess / flow)
         share[settled < LINE_S] = np.nan
         out = bins["temperature_out"]
-        rows = zip(
-            bins.t.tolist(), pumping.tolist(), out.tolist(), bins["temperature_in"].tolist(),
-            bins["strokes"].tolist(), bins["lag_strokes"].tolist(), share.tolist(), strict=True,
-        )  # fmt: skip
-        told: list[tuple[Heat, int, list[str]]] = []
-        for row in rows:
-            heat = self.state.step(*row)
-            told.append((heat, *self._grade(row[0], row[2], heat)))
-        severity = np.array([grade for _, grade, _ in told], np.int8)
+        heat = self.state.process(
+            bins.t,
+            pumping,
+            out,
+            bins["temperature_in"],
+            bins["strokes"],
+            bins["lag_strokes"],
+            share,
+        )
+        stands = self._stands(bins.t, out, heat)
+        severity = np.select(
+            [stands[BOILING] | stands[KICK], stands[RISE] | stands[EXCESS]],
+            [Severity.CRITICAL, Severity.WARNING], Severity.NONE,
+        ).astype(np.int8)  # fmt: skip
         sight, reasons = blind(bins, "temperature_out", "flow_in")
-        masked = np.array([h.masked for h, _, _ in told], np.bool_)
+        masked = heat.masked
         sight[masked & np.isnan(bins["lag_strokes"]) & (sight == 0)] = len(reasons) + 1
         sight[masked & (sight == 0)] = len(reasons) + 2
         sight[~pumping & (sight == 0) & (severity == 0)] = NOT_ON_WATCH
@@ -99,35 +105,29 @@ class TemperatureRise:
         )
 
         def details(i: int) -> dict[str, Any]:
-            heat, _, words = told[i]
             return {
                 "volume_m3": None,
-                "witnesses": words,
+                "witnesses": [word for word, there in zip(WORDS, stands, strict=True) if there[i]],
                 "temperature_out_c": number(out[i] - CELSIUS),
-                "rise_k": number(heat.rise),
-                "out_less_in_above_usual_k": number(heat.excess),
-                "annulus_volumes_since_stop": number(heat.pumped),
+                "rise_k": number(heat.rise[i]),
+                "out_less_in_above_usual_k": number(heat.excess[i]),
+                "annulus_volumes_since_stop": number(heat.pumped[i]),
                 "returns_above_flow_in_share": number(share[i]),
             }
 
         return {"temperature_rise": Verdict(bins.row, severity, sight, (*reasons, *more), details)}
 
-    def _grade(self, t: float, out: float, heat: Heat) -> tuple[int, list[str]]:
+    def _stands(self, t: FloatArray, out: FloatArray, heat: Heat) -> list[Mask]:
+        """Return where each reason is or was there a short time ago, shape (m,) each."""
         s = self.settings
-        self.twice = self.twice + 1 if heat.rise >= s.rise else 0
+        rises = heat.rise >= s.rise
         now = (
-            self.twice >= 2,
+            rises & previous(rises, self.risen),
             heat.excess >= s.out_less_in,
-            isfinite(out) and out >= self.boils,
-            heat.rose and heat.losses and heat.surge,
+            np.isfinite(out) & (out >= self.boils),
+            heat.kick,
         )
-        for k, there in enumerate(now):
-            if there:
-                self.why[k] = t
-        if not t - max(self.why) <= HOLDS_S + BIN_S:
-            return Severity.NONE, []
-        stands = [t - at <= HOLDS_S + BIN_S for at in self.why]
-        words = [word for word, there in zip(WORDS, stands, strict=True) if there]
-        if stands[BOILING] or stands[KICK]:
-            return Severity.CRITICAL, words
-        return (Severity.WARNING if stands[RISE] or stands[EXCESS] else Severity.NONE), words
+        held = [hold(t, there, at) for there, at in zip(now, self.why, strict=True)]
+        if t.size:
+            self.risen, self.why = bool(rises[-1]), [float(at[-1]) for at in held]
+        return [t - at <= HOLDS_S + BIN_S for at in held]

@@ -14,7 +14,7 @@ from math import nan
 
 import numpy as np
 
-from engine.block import FloatArray
+from engine.block import FloatArray, Mask
 from engine.ops.primitives import IntArray
 from engine.ops.windows import rows_of
 
@@ -40,6 +40,30 @@ class Swing:
     """Correlation with itself one period later; NaN: not looked for, or no period. [-]"""
     period: float = nan
     """[s]"""
+
+
+NO_SWING = Swing()
+_SURE = 1 - 1e-9
+"""Rounding may take so much off a bound."""
+
+
+def swinging(torque: FloatArray, begin: IntArray, end: IntArray, least: float) -> Mask:
+    """Return the windows whose swing is `least` of their mean, trend left in, shape (m,). [-]
+
+    False with fewer than `LEAST` readings or without a positive mean.
+    """
+    out = (end - begin) >= LEAST
+    # No percentiles lie further apart than the ends of the window.
+    pairs = np.stack((begin[out], end[out]), axis=1).ravel()
+    padded = np.append(torque, 0.0)
+    top, bottom, total = (
+        f.reduceat(padded, pairs)[::2] if pairs.size else np.empty(0)
+        for f in (np.maximum, np.minimum, np.add)
+    )
+    most = (top - bottom) * (end[out] - begin[out])
+    out[out] = most >= 2 * least * total * _SURE
+    out[out] = amplitudes(torque, begin[out], end[out]) >= least
+    return out
 
 
 def amplitudes(torque: FloatArray, begin: IntArray, end: IntArray) -> FloatArray:
