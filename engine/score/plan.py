@@ -70,7 +70,7 @@ SIZES: dict[str, tuple[float, ...]] = {
 usual. The usual of `engine.sim.events` is the one that most often is met."""
 _REST = (0.5, 1.0, 2.0)
 MORE = {"influx": 4, "influx_at_connection": 2}
-"""Kinds that get so many times the runs: of what matters most a share of 98 % is to be shown. [-]"""
+"""Kinds with so many times the runs: of what matters most a share of 98 % is to be shown. [-]"""
 OTHER_SIZE = 1.2
 """On other rigs the usual size times this: one that limits were not set on. [-]"""
 
