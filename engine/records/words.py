@@ -57,8 +57,8 @@ def what(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
     if kind == "event":
         return _call(fields, units)
     if kind == "detector":
-        verb = "cannot see" if event == "blind" else "sees again"
-        return f"{name.replace('_', ' ')} {verb}: {fields.get('reason') or 'no reason given'}"
+        verb = "cannot see:" if event == "blind" else "sees again; could not for:"
+        return f"{name.replace('_', ' ')} {verb} {fields.get('reason') or 'no reason given'}"
     if kind == "watch":
         synthetic = ", SYNTHETIC data" if fields.get("synthetic") == "1" else ""
         return f"watch of {name} {event}{synthetic}"

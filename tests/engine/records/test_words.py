@@ -67,5 +67,5 @@ def test_a_call_says_its_volume_and_witnesses_and_a_blind_detector_why() -> None
         "pack off, warning: 0.32 m³; seen by pit volume, gas rising",
         "pack off: no longer called",
         "stick slip cannot see: no torque",
-        "stick slip sees again: no torque",
+        "stick slip sees again; could not for: no torque",
     ]
