@@ -15,6 +15,7 @@ from engine.detect.bins import Bins
 from engine.detect.call import NOT_ON_WATCH, Codes, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.pressure_bins import Middle, Span, busy_bins
 from engine.detect.pressure_off import TWICE
 from engine.detect.settings_pressures import AnnulusSettings
@@ -160,6 +161,8 @@ class AnnulusPressure:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
         rest = busy_bins(seen, "cementing", "pressure_test")
         still = ~rest & (bins["flow_in"] <= FLOWING)

@@ -16,6 +16,7 @@ from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.cusum import step_up
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.passes import NORMAL
 from engine.detect.settings_string_heat import DrillingBreakSettings
 
@@ -107,6 +108,8 @@ class DrillingBreak:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
         sight, reasons = blind(bins, "hole_depth", "on_bottom", "weight_on_bit", "rotary")
         on = bins["on_bottom"] == 1.0

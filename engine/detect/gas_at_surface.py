@@ -15,6 +15,7 @@ from engine.detect.bottoms_up import BottomsUp, Mark
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_string_heat import GasSettings
 from engine.detect.smoothing import smoothed
 from engine.ops.lag import AWAY_STANDS, BACK_STANDS
@@ -100,6 +101,8 @@ class GasAtSurface:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdicts on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins, balance = seen.bins, seen.balance
         pumping, flow = balance["pumping"] > 0, bins["flow_in"]
         share = np.full(len(bins), nan)

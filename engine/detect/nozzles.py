@@ -12,6 +12,7 @@ import numpy as np
 from engine.detect.call import Codes, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_standpipe import (
     NozzleSettings,
     PackOffSettings,
@@ -73,6 +74,8 @@ class Nozzles:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdicts on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         ats = self.standpipe.process(seen)
         lost, plugged = [], []
         for at in ats:

@@ -13,6 +13,7 @@ from engine.detect.bins import BIN_S
 from engine.detect.call import Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_standpipe import PackOffSettings
 from engine.detect.standpipe import At, Standpipe
 from engine.detect.standpipe_call import evidence, lacks, returns_down, sights, torque_up
@@ -72,6 +73,8 @@ class PackOff:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         ats = self.standpipe.process(seen)
         told = self._walk(ats)
         severity = np.array([s.severity for s in told], np.int8)

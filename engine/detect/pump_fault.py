@@ -11,6 +11,7 @@ import numpy as np
 from engine.detect.call import Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.standpipe import Standpipe
 from engine.detect.standpipe_call import Lame, evidence, lacks, sights
 
@@ -37,6 +38,8 @@ class PumpFault:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         ats = self.standpipe.process(seen)
         told = self.lame.process(ats)
         called = np.array([lame for lame, _ in told], np.bool_)

@@ -132,7 +132,7 @@ class Standpipe:
         """Return what each bin of the block says."""
         if seen is not self._seen:
             self._seen = seen
-            self._out = self._bins(self._rows(seen)) if len(seen.bins) else []
+            self._out = self._bins(self._rows(seen))
             self.sight = np.array([at.sight for at in self._out], np.int8)
         return self._out
 

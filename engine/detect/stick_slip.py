@@ -14,6 +14,7 @@ from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_string_heat import StickSlipSettings
 from engine.detect.torque_swing import NO_SWING, WINDOW_S, Swing, swing_of, swinging
 from engine.ops.primitives import Past
@@ -75,10 +76,13 @@ class StickSlip:
         fresh = torque.good & ((torque.quality & np.uint16(Quality.HELD)) == 0)
         t = np.concatenate((self.past.t, times(seen.rows)[fresh]))
         x = np.concatenate((self.past.columns[0], torque.value[fresh]))
-        begin = np.searchsorted(t, bins.t - WINDOW_S, side="left")
-        end = np.searchsorted(t, bins.t, side="left")
         if t.size and not isfinite(self.first):
             self.first = float(t[0])
+        if not len(bins):
+            self.past = Past(t, (x,))
+            return nothing_new(self.kinds)
+        begin = np.searchsorted(t, bins.t - WINDOW_S, side="left")
+        end = np.searchsorted(t, bins.t, side="left")
         long = np.minimum(bins.t - self.first, WINDOW_S)
         rate = (end - begin) / np.maximum(long, BIN_S)
         turning = (np.abs(bins["rotary"]) > TURNS) & (bins["on_bottom"] == 1.0)
@@ -100,7 +104,7 @@ class StickSlip:
             else:
                 self.row = 0
             told.append((self.severity, self.newest))
-        keep = int(np.searchsorted(t, (bins.t[-1] if len(bins) else -np.inf) - WINDOW_S))
+        keep = int(np.searchsorted(t, bins.t[-1] - WINDOW_S))
         self.past = Past(t[keep:].copy(), (x[keep:].copy(),))
         severity = np.array([grade for grade, _ in told], np.int8)
         sight = np.where(turning, 0, NOT_ON_WATCH).astype(np.int8)

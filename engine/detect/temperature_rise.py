@@ -14,6 +14,7 @@ from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind
 from engine.detect.heat_state import Heat, HeatState
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_string_heat import TemperatureSettings
 from engine.errors import InputError
 from engine.ops.primitives import hold, previous
@@ -71,6 +72,8 @@ class TemperatureRise:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins, balance = seen.bins, seen.balance
         flow = bins["flow_in"]
         excess, settled = balance["flow_excess"], balance["settled"]

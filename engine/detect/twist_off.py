@@ -11,6 +11,7 @@ import numpy as np
 from engine.detect.call import Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_standpipe import TwistOffSettings
 from engine.detect.standpipe import Standpipe
 from engine.detect.standpipe_call import evidence, lacks, parted, percent, sights
@@ -43,6 +44,8 @@ class TwistOff:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         ats = self.standpipe.process(seen)
         told = []
         for at in ats:

@@ -11,6 +11,7 @@ import numpy as np
 from engine.detect.call import SEES, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_standpipe import WashoutSettings
 from engine.detect.standpipe import REASONS, Standpipe
 from engine.detect.standpipe_call import Lame, evidence, percent, sights
@@ -48,6 +49,8 @@ class Washout:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         ats = self.standpipe.process(seen)
         grades, calls = [], []
         fall, grade = None, 0
