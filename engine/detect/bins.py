@@ -6,15 +6,16 @@ into blocks. Detectors may loop over bins: twelve hours are 8,640 of them.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 import numpy as np
 
-from engine.block import BAD, FloatArray, Mask, QualityArray, Table
+from engine.block import BAD, Block, FloatArray, Mask, QualityArray, Table
+from engine.detect.medians import medians
 from engine.ops.primitives import IntArray
 from engine.ops.table import pick, times
-from engine.ops.windows import middle, rows_of
+from engine.ops.windows import rows_of
 
 BIN_S = 5.0
 """Half of the shortest time that a call by volume or pressure may take; noise of the usual
@@ -74,6 +75,8 @@ MEANS = {"flow_in_mean": "flow_in"}
 """Means of the good samples within a tenth of the median. A counter of whole strokes moves a median
 by half a stroke, which is 1 per cent of the pressure; its noise evens that out in a mean. [-]"""
 NEAR = 0.1
+AT_ONCE = 8192
+"""Rows of all channels that fit into a fast cache. [-]"""
 _ALL = (*MEDIANS, *NEWEST)
 
 
@@ -133,22 +136,26 @@ class Binner:
         Bins
             A span without any row makes no bin: the next one's ``t`` shows the gap.
         """
-        t = times(table)
-        s = self.state
-        blocks = [pick(table, name) for name in _ALL]
-        value = np.array([b.value for b in blocks]).reshape(len(_ALL), t.size)
-        quality = np.array([b.quality for b in blocks], np.uint16).reshape(value.shape)
-        value = np.concatenate((s.value, value), axis=1)
-        quality = np.concatenate((s.quality, quality), axis=1)
-        slot = np.floor(t / BIN_S).astype(np.int64)
+        n, blocks = times(table).size, [pick(table, name) for name in _ALL]
+        parts = [self._part(blocks, a, min(a + AT_ONCE, n)) for a in range(0, n, AT_ONCE)]
+        return _joined([part for part in parts if len(part)])
+
+    def _part(self, blocks: Sequence[Block], first: int, end: int) -> Bins:
+        """Go on by some of the rows."""
+        s, t = self.state, blocks[0].t[first:end]
         carried = s.value.shape[1]
+        value = np.empty((len(_ALL), carried + t.size))
+        quality = np.empty(value.shape, np.uint16)
+        value[:, :carried], quality[:, :carried] = s.value, s.quality
+        for i, block in enumerate(blocks):
+            value[i, carried:] = block.value[first:end]
+            quality[i, carried:] = block.quality[first:end]
+        slot = np.floor(t / BIN_S).astype(np.int64)
         slots = np.concatenate((np.full(carried, s.slot), slot))
-        if not slots.size:
-            return _bins(np.empty(0, np.intp), np.empty(0), value, quality, np.empty(0, np.intp))
         starts = np.concatenate(([0], np.flatnonzero(np.diff(slots)) + 1))
         ends = starts[1:]  # the last bin is still open
         out = _bins(
-            ends - carried, (slots[starts[:-1]] + 1) * BIN_S, value[:, : starts[-1]],
+            first + ends - carried, (slots[starts[:-1]] + 1) * BIN_S, value[:, : starts[-1]],
             quality[:, : starts[-1]], starts[:-1],
         )  # fmt: skip
         open_ = slice(int(starts[-1]), None)
@@ -161,20 +168,40 @@ def _bins(
 ) -> Bins:
     m, k = t.size, len(MEDIANS)
     if not m:
-        none = dict.fromkeys((*_ALL, *MEANS), np.empty(0))
-        return Bins(row, t, none, dict.fromkeys(_ALL, np.empty(0, np.uint16)))
-    good = ((quality & np.uint16(BAD)) == 0) & ~np.isnan(value)
+        return _joined([])
     ends = np.concatenate((starts[1:], [value.shape[1]]))
-    newest = ends - 1
-    usable = np.where(good[:k], value[:k], np.nan)
-    laid = [rows_of(column, starts, ends) for column in usable]
-    mid = np.array([middle(rows) for rows in laid])
-    last = np.where(good[k:, newest], value[k:, newest], np.nan)
-    bits = quality[:, newest]
+    bits = quality[:, ends - 1]
+    last = _good(value[k:, ends - 1], bits[k:])
+    usable = _good(value[:k], quality[:k])
+    sent = ~np.isnan(usable).all(axis=1)  # most rigs send a part of the channels
+    mid = np.full((k, m), np.nan)
+    mid[sent] = medians(usable[sent], starts, ends)
     values = dict(zip(_ALL, np.concatenate((mid, last)), strict=True))
     for name, source in MEANS.items():
-        values[name] = mean(laid[MEDIANS.index(source)], values[source])
+        rows = rows_of(usable[MEDIANS.index(source)], starts, ends)
+        values[name] = mean(rows, values[source])
     return Bins(row, t, values, dict(zip(_ALL, bits, strict=True)))
+
+
+def _joined(parts: Sequence[Bins]) -> Bins:
+    """Return the bins of all the parts, in order."""
+    if len(parts) == 1:
+        return parts[0]
+    if not parts:
+        none = dict.fromkeys((*_ALL, *MEANS), np.empty(0))
+        bits = dict.fromkeys(_ALL, np.empty(0, np.uint16))
+        return Bins(np.empty(0, np.intp), np.empty(0), none, bits)
+    return Bins(
+        np.concatenate([part.row for part in parts]),
+        np.concatenate([part.t for part in parts]),
+        {name: np.concatenate([part.values[name] for part in parts]) for name in parts[0].values},
+        {name: np.concatenate([part.quality[name] for part in parts]) for name in _ALL},
+    )
+
+
+def _good(value: FloatArray, quality: QualityArray) -> FloatArray:
+    """Return the values that are good, NaN in place of the others, of the same shape."""
+    return np.where((quality & np.uint16(BAD)) == 0, value, np.nan)
 
 
 def mean(rows: FloatArray, median: FloatArray) -> FloatArray:

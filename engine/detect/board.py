@@ -21,6 +21,7 @@ from engine.detect.call import (
     call_entry,
 )
 from engine.detect.kinds import CALL_CHANNELS, Severity, call_channel
+from engine.ops.primitives import IntArray
 from engine.ops.table import times
 from engine.records.journal import Entry
 
@@ -92,11 +93,20 @@ class Board:
         nobody = Block(t, np.full(t.size, np.nan), np.full(t.size, _NOBODY, np.uint16))
         calls = dict.fromkeys(CALL_CHANNELS, nobody)
         entries: list[Entry] = []
+        flat: dict[tuple[int, int], Block] = {}
         for detector in self.detectors:
             for kind, verdict in detector.process(seen).items():
-                before = self.said[kind]
-                calls[call_channel(kind)] = _samples(table, verdict, before)
-                entries += self._changes(kind, verdict, t)
+                now = self.said[kind]
+                at = _changes(verdict, now)
+                what = now.severity, now.sight
+                if at.size:
+                    samples = _samples(t, verdict, now, at)
+                    entries += self._told(kind, verdict, t, at)
+                elif what in flat:
+                    samples = flat[what]
+                else:
+                    samples = flat[what] = _samples(t, verdict, now, at)
+                calls[call_channel(kind)] = samples
         entries.sort(key=lambda entry: entry.at)
         return channels, calls, entries
 
@@ -116,18 +126,13 @@ class Board:
             replace(j, until=min(j.until, at)) if j.what == what else j for j in self.jobs
         )
 
-    def _changes(self, kind: str, v: Verdict, t: FloatArray) -> Iterator[Entry]:
-        """Yield an entry for each moment at which something changed."""
+    def _told(self, kind: str, v: Verdict, t: FloatArray, changes: IntArray) -> Iterator[Entry]:
+        """Yield the entries of each moment at which something `changes`."""
         now = self.said[kind]
-        edition = np.zeros(v.row.size, np.intp) if v.edition is None else v.edition
-        same = (
-            (v.severity == np.concatenate(([now.severity], v.severity[:-1])))
-            & (v.sight == np.concatenate(([now.sight], v.sight[:-1])))
-            & (edition == np.concatenate(([now.edition], edition[:-1])))
-        ) if v.row.size else np.empty(0, np.bool_)  # fmt: skip
-        for i in np.flatnonzero(~same).tolist():
+        for i in changes.tolist():
             at = float(t[v.row[i]])
-            severity, sight, new = int(v.severity[i]), int(v.sight[i]), int(edition[i])
+            severity, sight = int(v.severity[i]), int(v.sight[i])
+            new = 0 if v.edition is None else int(v.edition[i])
             reason = v.blind_reasons[sight - 1] if sight > 0 else ""
             since = now.since
             if severity != now.severity or (new != now.edition and severity):
@@ -141,12 +146,25 @@ class Board:
         self.said[kind] = now
 
 
-def _samples(table: Table, v: Verdict, before: Said) -> Block:
+def _changes(v: Verdict, before: Said) -> IntArray:
+    """Return at which of the moments of the verdict something changes, rising. [-]"""
+    if not v.row.size:
+        return np.empty(0, np.intp)
+    edition = np.zeros(v.row.size, np.intp) if v.edition is None else v.edition
+    changes = np.zeros(v.row.size, np.bool_)
+    pairs = ((v.severity, before.severity), (v.sight, before.sight), (edition, before.edition))
+    for now, was in pairs:
+        changes[0] |= now[0] != was
+        changes[1:] |= now[1:] != now[:-1]
+    return np.flatnonzero(changes)
+
+
+def _samples(t: FloatArray, v: Verdict, before: Said, changes: IntArray) -> Block:
     """Hold the verdict over the rows: a `Severity`, or NaN and ``NO_REFERENCE`` where blind."""
-    t = times(table)
-    severity = np.concatenate(([before.severity], v.severity))
-    hidden = (np.concatenate(([before.sight], v.sight)) > SEES) & (severity == Severity.NONE)
+    severity = np.concatenate(([before.severity], v.severity[changes]))
+    sight = np.concatenate(([before.sight], v.sight[changes]))
+    hidden = (sight > SEES) & (severity == Severity.NONE)
     value = np.where(hidden, np.nan, severity)
     quality = np.where(hidden, np.uint16(Quality.NO_REFERENCE), np.uint16(0))
-    lasts = np.diff(v.row, prepend=0, append=t.size)
+    lasts = np.diff(v.row[changes], prepend=0, append=t.size)
     return Block(t, np.repeat(value, lasts), np.repeat(quality, lasts))

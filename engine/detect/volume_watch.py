@@ -5,19 +5,24 @@ from __future__ import annotations
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from math import isfinite, nan
+from typing import Any
 
 import numpy as np
 
 from engine.block import FloatArray, Mask
 from engine.detect.balance import TRIP
 from engine.detect.call import Seen
+from engine.detect.flow_above import HANGS, FlowAbove
 from engine.detect.flow_sum import FlowSums
 from engine.detect.kinds import Severity
+from engine.detect.pit_level import ANEW, COUNTS, PitLevel
 from engine.detect.settings_volume import WatchSettings
 from engine.detect.volume_sum import VolumeSum
 
 ADVISED = 0.75
 """Share of a sum of the return gauge that makes an advice. [-]"""
+CALM = 0.3
+"""Below this share of the least limit, by pits and by flow, there is no need to grade. [-]"""
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -43,15 +48,24 @@ class VolumeWatch:
     sign: float
     settle_s: float
     """Before this after a change of flow, the return gauge is not used. [s]"""
+    level: PitLevel = field(init=False)
+    above: FlowAbove = field(init=False)
     volume: VolumeSum = field(init=False)
     flow: FlowSums = field(init=False)
     severity: int = Severity.NONE
     stopped: float = nan
     """Depth of the bit when the pumps stopped. [m]"""
+    _calm: tuple[float, float] = field(init=False)
+    """Volume on usual pits [m3] and share of the flow [-] that, both, are far from a call."""
 
     def __post_init__(self) -> None:
-        self.volume = VolumeSum(self.limits, self.sign)
-        self.flow = FlowSums(self.limits, self.sign)
+        limits = self.limits
+        least = min(limits.back * limits.advice, limits.warning, limits.critical)
+        self._calm = CALM * least, CALM * limits.back
+        self.level = PitLevel(limits, self.sign)
+        self.above = FlowAbove(limits, self.sign)
+        self.volume = VolumeSum(limits)
+        self.flow = FlowSums(limits)
 
     def process(self, seen: Seen, witness: Mask, hidden: Mask | None = None) -> Watched:
         """Go on by the bins of a block.
@@ -64,37 +78,67 @@ class VolumeWatch:
         hidden : ndarray, optional
             Bins in which nothing can be seen, shape (m,): both sums wait. [-]
         """
-        b, m = seen.balance, len(seen.bins)
+        bins, b = seen.bins, seen.balance
+        pumping, settled = b["pumping"] > 0, b["settled"]
+        skipped = self._skipped(bins["bit_depth"], pumping, hidden)
+        scale = self.level.scale
+        levels = self.level.process(b["unexplained"], pumping, settled, skipped)
+        used = pumping & (settled >= self.settle_s) & ~skipped
+        flows = self.above.process(bins["flow_out"], b["flow_excess"], b["flow_expected"], used)
         rows = zip(
-            seen.bins.t.tolist(), b["unexplained"].tolist(), (b["pumping"] > 0).tolist(),
-            b["settled"].tolist(), seen.bins["flow_out"].tolist(), b["flow_excess"].tolist(),
-            b["flow_expected"].tolist(), seen.bins["bit_depth"].tolist(), witness.tolist(),
-            (np.zeros(m, np.bool_) if hidden is None else hidden).tolist(), strict=True,
+            bins.t.tolist(), pumping.tolist(), witness.tolist(), skipped.tolist(), *levels, *flows,
+            strict=True,
         )  # fmt: skip
-        return Watched(*np.array(list(self._walk(rows))).reshape(m, 5).T)
+        return self._walk(rows, scale)
 
-    def _walk(self, rows: Iterator[tuple[float, ...]]) -> Iterator[tuple[float, ...]]:
-        volume, flow = self.volume, self.flow
-        for t, level, pumping, settled, out, excess, expected, bit, witness, hidden in rows:
-            if hidden or self._trips(bit, bool(pumping)):
-                volume.skip()
-            else:
-                suspect = volume.size >= self.limits.back * self.limits.advice * volume.scale
-                volume.step(t, level, bool(pumping), settled, suspect)
-                if pumping and settled >= self.settle_s:
-                    flow.step(out, excess, expected)
-            if self.severity and volume.progress.quiet >= self.limits.over_s and flow.share < 1:
-                volume.empty(t)
+    def _walk(self, rows: Iterator[tuple[Any, ...]], before: float) -> Watched:
+        """Go on by the bins; `before` is the scale of the pits until now."""
+        volume, flow, limits = self.volume, self.flow, self.limits
+        suspicion, (little, few) = limits.back * limits.advice, self._calm
+        severities, come, sizes, shares, onsets = [], [], [], [], []
+        for t, pumps, witness, skip, use, level, scale, flows, fresh, above, noise in rows:
+            if skip:
+                volume.last = nan
+            elif use == COUNTS:
+                volume.see(level, scale)
+                # With a suspicion that stands, the level counts while the pumps stand too.
+                if pumps or volume.size >= suspicion * before:
+                    volume.count(t, level, scale)
+            elif use == ANEW:
+                volume.mark = nan
+            if fresh:
+                flow.fresh()
+            if flows == COUNTS:
+                flow.count(above, noise)
+            elif flows == HANGS:
+                flow.hangs()
+            if self.severity and volume.quiet >= limits.over_s and flow.share < 1:
+                volume.empty(t, level)
                 flow.empty()
-            share = flow.share
-            self.severity = self._grade(volume.size / volume.scale, share, bool(witness))
-            yield self.severity, volume.come, volume.size, share, volume.onset
+            before = scale
+            size, share = volume.size, flow.share
+            if self.severity or size > little * scale or share > few:
+                self.severity = self._grade(size / scale, share, witness)
+            severities.append(self.severity)
+            come.append(volume.come)
+            sizes.append(size)
+            shares.append(share)
+            onsets.append(volume.onset)
+        return Watched(
+            *(np.array(x, np.float64) for x in (severities, come, sizes, shares, onsets))
+        )
 
-    def _trips(self, bit: float, pumping: bool) -> bool:
-        """Whether the string is on a trip: it has gone far since the pumps stopped."""
-        if pumping or not isfinite(self.stopped):
-            self.stopped = bit
-        return abs(bit - self.stopped) > TRIP
+    def _skipped(self, bit: FloatArray, pumping: Mask, hidden: Mask | None) -> Mask:
+        """Where nothing can be seen, or the bit has gone far since the pumps stopped: on a trip."""
+        skipped = []
+        unseen = np.zeros(bit.size, np.bool_) if hidden is None else hidden
+        for depth, pumps, skip in zip(bit.tolist(), pumping.tolist(), unseen.tolist(), strict=True):
+            if not skip:
+                if pumps or not isfinite(self.stopped):
+                    self.stopped = depth
+                skip = abs(depth - self.stopped) > TRIP
+            skipped.append(skip)
+        return np.array(skipped, np.bool_)
 
     def _grade(self, volume: float, flow: float, witness: bool) -> int:
         """Grade a volume on usual pits [m3] and a flow sum as a share of its limit [-]."""

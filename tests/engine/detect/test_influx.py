@@ -207,8 +207,8 @@ def test_pits_that_wander_more_have_larger_limits(waves: float, wander: float, m
     bins = Binner().process(table)
     balance = Balance(well(), well().detect.balance).process(table, bins, ())[1]
     severity = one.process(Seen(table, bins, balance, ()))["influx"].severity
-    assert (one.watch.volume.scale > 1.5) is more
-    assert (one.watch.volume.scale == 0.75) is not more
+    assert (one.watch.level.scale > 1.5) is more
+    assert (one.watch.level.scale == 0.75) is not more
     assert severity[: int((n - 900) / 5)].max() < 2
     assert severity.max() >= 2
 
