@@ -14,6 +14,7 @@ from engine.block import FloatArray
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_volume import FillSettings
 from engine.well.pumps import stroke_volume
 
@@ -58,6 +59,8 @@ class AnnulusFill:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
         m = len(bins)
         severity = np.zeros(m, np.int8)

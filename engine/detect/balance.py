@@ -19,7 +19,7 @@ References
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from math import exp, isfinite, nan
 from statistics import median
@@ -34,7 +34,7 @@ from engine.detect.declared import Absorbed
 from engine.detect.pump_stops import PumpStops
 from engine.detect.return_gauge import ReturnGauge
 from engine.detect.settings import BalanceSettings
-from engine.detect.tanks import Beside, Tanks
+from engine.detect.tanks import Beside, Tanks, holds
 from engine.ops.table import pick, times
 from engine.states import RigState
 from engine.well.capacities import STEEL, circle
@@ -42,7 +42,7 @@ from engine.well.capacities import STEEL, circle
 if TYPE_CHECKING:
     from engine.config import WellConfig
 
-TRIPPING = (RigState.TRIPPING_IN, RigState.TRIPPING_OUT)
+TRIPPING = frozenset((float(RigState.TRIPPING_IN), float(RigState.TRIPPING_OUT)))
 PUMPING = 1e-3
 """Flow-in above this is pumping. [m3/s]"""
 FAR = 12.5
@@ -52,10 +52,11 @@ TRIP = 15.0
 KEPT = 8
 """Stops of the pumps that are remembered. [-]"""
 Newest = tuple[float, float, float]
-COLUMNS = (
+MADE = (
     "unexplained", "filtered", "explained", "flow_expected", "flow_excess", "flow_noise", "pumping",
-    "settled", "declared", "off_volume", "off_time", "active", "reserve", "trip_tank",
+    "settled", "declared", "off_volume", "off_time",
 )  # fmt: skip
+COLUMNS = (*MADE, "active", "reserve", "trip_tank")
 """What each bin gets, NaN where not known: `unexplained` and its filtered form, `explained` (all
 that was booked), `declared` [m3], `flow_expected` and `flow_excess` by the return gauge and the
 `flow_noise` of its minute means [m3/s], `pumping` [0 or 1], `settled`: since a start or change of
@@ -117,12 +118,16 @@ class Balance:
     tanks: Tanks = field(default_factory=lambda: Tanks(Beside(), Beside()))
     stops: PumpStops = field(default_factory=PumpStops)
     gauge: ReturnGauge = field(init=False)
+    _storage: float = field(init=False)
+    """The median of what was taught; what is assumed until then. [s]"""
     _steel: float = field(init=False)
     _bore: float = field(init=False)
     _hole: float = field(init=False)
 
     def __post_init__(self) -> None:
         self.gauge = ReturnGauge(self.settings)
+        taught = self.state.storages
+        self._storage = median(taught) if taught else self.settings.storage_s
         pipe = self.config.string[-1]
         self._steel, self._bore = pipe.weight / STEEL, circle(pipe.inner)
         hole = self.config.hole[-1].diameter if self.config.hole else nan
@@ -153,89 +158,92 @@ class Balance:
             `COLUMNS`, shape (m,).
         """
         before = self.state.newest
+        levels = (bins[f"{name}_volume"] for name in ("pit", "reserve", "trip_tank"))
+        tanks = self.tanks.process(*levels)
         names = (
-            "pit_volume", "reserve_volume", "trip_tank_volume", "flow_in", "flow_out", "bit_depth",
-            "hole_depth", "lagged_depth", "stand_count", "stand_length", "rig_state",
+            "flow_in", "flow_out", "bit_depth", "hole_depth", "lagged_depth", "stand_count",
+            "stand_length", "rig_state",
         )  # fmt: skip
-        rows = zip(bins.t.tolist(), *(bins[name].tolist() for name in names), strict=True)
-        told, held = [], []
-        for t, *values in rows:
-            told.append(self._bin(t, declared, *values))
-            held.append(self.state.newest)
-        columns = np.array(told).reshape(len(told), len(COLUMNS)).T
-        return self._channels(table, bins, before, held), dict(zip(COLUMNS, columns, strict=True))
+        rows = zip(
+            bins.t.tolist(), tanks.volume.tolist(), tanks.others.tolist(),
+            (~np.isnan(tanks.reserve)).tolist(), (~np.isnan(tanks.trip_tank)).tolist(),
+            *(bins[name].tolist() for name in names), strict=True,
+        )  # fmt: skip
+        told = [self._bin(declared, *row) for row in rows]
+        made = zip(*told, strict=True) if told else ((),) * len(MADE)
+        columns = {name: np.array(c, np.float64) for name, c in zip(MADE, made, strict=True)}
+        columns |= {"active": tanks.active, "reserve": tanks.reserve, "trip_tank": tanks.trip_tank}
+        return self._channels(table, bins, before, columns), columns
 
     def _bin(
-        self, t: float, declared: Sequence[Declared], pit: float, reserve: float, tank: float,
-        q: float, out: float, bit: float, hole: float, lagged: float, stands: float, length: float,
-        rig: float,
+        self, declared: Sequence[Declared], t: float, volume: float, others: float, reserve: bool,
+        trip_tank: bool, q: float, out: float, bit: float, hole: float, lagged: float,
+        stands: float, length: float, rig: float,
     ) -> tuple[float, ...]:  # fmt: skip
-        s, tanks = self.state, self.tanks
+        s, stops = self.state, self.stops
         dt = BIN_S if not isfinite(s.at) else max(t - s.at, BIN_S)
         s.at = t
-        volume = tanks.step(pit, reserve, tank)
         self._flow(t, dt, q)
-        self._book(bit, hole, lagged, stands, length, rig)
-        known = isfinite(volume)
-        unexplained = nan
-        if known:
+        self._book(bit, hole, lagged, stands, length, rig, trip_tank)
+        unexplained = filtered = taken = nan
+        if isfinite(volume):
             level = volume - s.booked + s.stored
             if not isfinite(s.zero):
                 s.zero, s.zero_flow = level, s.out
             raw = level - s.zero
-            outside = [one for one in declared if not tanks.holds(one.what)]
-            s.declared = self.absorbed.step(t, raw, outside)
-            unexplained = raw - s.declared
+            outside = [one for one in declared if not holds(one.what, reserve, trip_tank)]
+            s.declared = taken = self.absorbed.step(t, raw, outside)
+            unexplained = raw - taken
             weight = 1 - exp(-dt / self.settings.filter_s)
             old = s.filtered if isfinite(s.filtered) else unexplained
-            s.filtered = old + weight * (unexplained - old)
+            s.filtered = filtered = old + weight * (unexplained - old)
         pumping, settled = s.flow > PUMPING, t - s.changed_at
         steady = pumping and settled >= self.settings.settle_s
         still = volume - s.shifted - s.declared
-        self._learn(self.stops.step(t, still, s.flow, pumping, steady))
+        taught = stops.step(t, still, s.flow, pumping, steady)
+        if isfinite(taught):
+            self._learn(taught)
         expected, excess = self.gauge.step(dt, out, s.out, steady)
-        explained = s.booked - s.stored + s.declared - tanks.others
+        explained = s.booked - s.stored + s.declared - others
         s.newest = (unexplained, explained, expected)
         return (
-            unexplained, s.filtered if known else nan, explained, expected, excess,
-            self.gauge.state.noise, float(pumping), settled, s.declared if known else nan,
-            still - self.stops.off_from, t - self.stops.off_at, tanks.active,
-            tanks.reserve.change if tanks.reserve.known else nan,
-            tanks.trip_tank.change if tanks.trip_tank.known else nan,
+            unexplained, filtered, explained, expected, excess, self.gauge.state.noise, pumping,
+            settled, taken, still - stops.off_from, t - stops.off_at,
         )  # fmt: skip
 
     def _flow(self, t: float, dt: float, q: float) -> None:
         """Follow the flow line: two lags in a row, which lose nothing."""
-        s, dead = self.state, self.settings.dead_s
+        s, settings = self.state, self.settings
+        dead, usual = settings.dead_s, s.settled_flow
         if isfinite(q):
             s.flow = q
-        usual = s.settled_flow
         if not isfinite(usual):  # the record begins in the middle of something
             s.settled_flow = s.nipple = s.out = s.flow
             s.changed_at = t if s.flow <= PUMPING else float("-inf")
-        elif abs(s.flow - usual) > self.settings.step * max(s.flow, usual, PUMPING):
+        elif s.flow != usual and abs(s.flow - usual) > settings.step * max(s.flow, usual, PUMPING):
             s.changed_at, s.settled_flow = t, s.flow
-        line = max(self.storage() - dead, 1.0)
-        old = s.nipple
-        s.nipple += (1 - exp(-dt / dead)) * (s.flow - s.nipple) if dead else s.flow - s.nipple
-        inflow = s.flow + (old - s.nipple) * dead / dt  # mean over the bin of what leaves the first
-        s.out += (1 - exp(-dt / line)) * (inflow - s.out)
-        s.stored = dead * s.nipple + line * s.out
+        line, old, flow = max(self._storage - dead, 1.0), s.nipple, s.flow
+        nipple = old + ((1 - exp(-dt / dead)) * (flow - old) if dead else flow - old)
+        inflow = flow + (old - nipple) * dead / dt  # mean over the bin of what leaves the first
+        out = s.out + (1 - exp(-dt / line)) * (inflow - s.out)
+        s.nipple, s.out, s.stored = nipple, out, dead * nipple + line * out
 
     def storage(self) -> float:
         """Return what flow line and surface hold, as seconds of flow. [s]"""
-        taught = self.state.storages
-        return median(taught) if taught else self.settings.storage_s
+        return self._storage
 
     def _book(
-        self, bit: float, hole: float, lagged: float, stands: float, length: float, rig: float
-    ) -> None:
-        """Book pipe that moved, pipe that was added and cuttings that left."""
+        self, bit: float, hole: float, lagged: float, stands: float, length: float, rig: float,
+        beside: bool,
+    ) -> None:  # fmt: skip
+        """Book pipe that moved, pipe that was added and cuttings that left.
+
+        `beside`: the trip tank is measured; it keeps the hole full and fills each stand.
+        """
         s = self.state
         if s.flow > PUMPING:
             s.travelled = 0.0
         trip = rig in TRIPPING or s.travelled >= TRIP
-        beside = self.tanks.trip_tank.known  # it keeps the hole full and fills each stand
         if isfinite(bit):
             if abs(moved := bit - s.bit) < FAR:
                 area = self._steel + self._bore
@@ -262,16 +270,19 @@ class Balance:
         """Learn from a stop of the pumps that so many seconds of flow came back."""
         s, usual = self.state, self.settings.storage_s
         if 0.3 * usual < came < 4 * usual:
-            before = self.storage()
+            before = self._storage
             s.storages = (*s.storages, came)[-KEPT:]
-            s.zero += (self.storage() - before) * s.zero_flow
+            self._storage = median(s.storages)
+            s.zero += (self._storage - before) * s.zero_flow
 
     def _channels(
-        self, table: Table, bins: Bins, before: Newest, held: Sequence[Newest]
+        self, table: Table, bins: Bins, before: Newest, columns: Mapping[str, FloatArray]
     ) -> dict[str, Block]:
-        """Hold what the bins gave over the rows."""
+        """Hold what the bins gave over the rows, and `before` until the first of them."""
         t = times(table)
-        total, explained, expected = np.array([before, *held])[newest(bins.row, t.size)].T
+        names, which = ("unexplained", "explained", "flow_expected"), newest(bins.row, t.size)
+        pairs = zip(before, (columns[name] for name in names), strict=True)
+        total, explained, expected = (np.concatenate(([old], new))[which] for old, new in pairs)
         parts = {
             "unexplained_volume": total - self.state.base,
             "unexplained_total": total,

@@ -158,6 +158,9 @@ class Absorbed:
             By tanks outside the active set that are measured: what came out of them is in the
             balance already, and is no longer owed. [m3]
         """
+        if not (declared or self.parts):  # nearly always
+            self._remember(t, raw - self.done)
+            return self.done
         for one in declared:
             if t > one.until:
                 part = self.parts.pop(one.at, None)
@@ -171,10 +174,13 @@ class Absorbed:
             others = total - part.sign * part.taken
             part.step(t, raw - others, given)
             total = others + part.sign * part.taken
-        self.past.append((t, raw - total))
+        self._remember(t, raw - total)
+        return total
+
+    def _remember(self, t: float, left: float) -> None:
+        self.past.append((t, left))
         while t - self.past[0][0] > BACK_S:
             self.past.popleft()
-        return total
 
 
 def _mean(seen: Sequence[Point], t: float, span: float = 3 * BIN_S) -> float:

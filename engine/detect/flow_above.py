@@ -57,13 +57,14 @@ class Steadiness:
 
     def step(self, excess: float, drift_s: float) -> float:
         """Go on by a bin; return what is left of `excess`. [m3/s]"""
-        above = excess - self.drift
-        self.bins += 1
-        weight = max(BIN_S / drift_s, 1 / self.bins)
-        least = DRIFT * self.noise
-        self.drift += weight * min(max(above, -least), least)
+        drift, least = self.drift, DRIFT * self.noise
+        above = excess - drift
+        self.bins = bins = self.bins + 1
+        weight = max(BIN_S / drift_s, 1 / bins)
+        clipped = -least if above < -least else least if above > least else above
+        self.drift = drift + weight * clipped
         self.total += above
-        if self.bins % MINUTE == 0:
+        if bins % MINUTE == 0:
             self._minute()
         return above
 
@@ -112,8 +113,8 @@ class FlowAbove:
             The others are left out. [-]
         """
         limits, hang, steady = self.limits, self.hang, self.steady
-        least = round(limits.stuck_s / BIN_S)
-        out = Flows([], [], [], [])
+        least, noise = round(limits.stuck_s / BIN_S), nan
+        uses, changed, left, scales = out = Flows([], [], [], [])
         rows = zip(
             reading.tolist(), (self.sign * excess).tolist(), expected.tolist(),
             (used & np.isfinite(excess)).tolist(), strict=True,
@@ -132,11 +133,13 @@ class FlowAbove:
                     above = steady.step(beyond, limits.flow_drift_s)
                     if steady.bins >= LEARNS:
                         use = COUNTS
-                        self.scale = max(limits.least_noise, steady.noise / limits.flow_noise)
-            out.use.append(use)
-            out.fresh.append(fresh)
-            out.above.append(above)
-            out.scale.append(self.scale)
+                        if steady.noise != noise:
+                            noise = steady.noise
+                            self.scale = max(limits.least_noise, noise / limits.flow_noise)
+            uses.append(use)
+            changed.append(fresh)
+            left.append(above)
+            scales.append(self.scale)
         return out
 
     def _hangs(self, reading: float, expected: float, least: int) -> bool:

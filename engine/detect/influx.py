@@ -9,6 +9,7 @@ from typing import Any, ClassVar
 import numpy as np
 
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind, number
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_volume import InfluxSettings, LossSettings
 from engine.detect.since_onset import SinceOnset
 from engine.detect.total_loss import BLIND_DRILLING, NoReturns
@@ -61,6 +62,8 @@ class Influx:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
         spoken = self.witnesses.process(seen)
         lost = self.returns.process(seen)[0] | self.blind_drilling

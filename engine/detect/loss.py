@@ -12,6 +12,7 @@ from engine.block import FloatArray
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind, number
 from engine.detect.influx import own_witnesses
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_volume import LossSettings
 from engine.detect.since_onset import SinceOnset
 from engine.detect.total_loss import BLIND_DRILLING
@@ -49,6 +50,8 @@ class Losses:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdicts on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins, balance = seen.bins, seen.balance
         hidden = np.full(len(bins), self.blind_drilling)
         told = self.watch.process(seen, np.zeros(len(bins), np.bool_), hidden)
@@ -88,6 +91,9 @@ class Losses:
         """Return the severities with seepage as advice, unless more was called and stands."""
         slowest = self.settings.grades[0].up_to if self.settings.grades else 0.0
         out = severity.copy()
+        if not (severity >= Severity.WARNING).any():
+            self.standing = self.standing and bool((severity > Severity.NONE).all())
+            return out
         for i, grave in enumerate(severity.tolist()):
             if grave < Severity.WARNING:
                 self.standing = self.standing and grave > Severity.NONE

@@ -12,6 +12,7 @@ import numpy as np
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind, number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_volume import OutOfHoleSettings
 from engine.well.capacities import STEEL
 
@@ -74,6 +75,8 @@ class OutOfHole:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins, b = seen.bins, seen.balance
         m = len(bins)
         total = b["active"] + np.nan_to_num(b["reserve"]) + np.nan_to_num(b["trip_tank"])
@@ -82,7 +85,14 @@ class OutOfHole:
         severity, come = np.zeros(m, np.int8), np.full(m, nan)
         onset, owed = np.full(m, nan), np.zeros(m)
         rows = zip(bins.t.tolist(), free.tolist(), bins["bit_depth"].tolist(), strict=True)
+        above, begun = self.settings.above, False
         for i, (t, level, bit) in enumerate(rows):
+            if bit > above:
+                if begun or not i:
+                    self.state, begun = Still(), False
+                come[i] = 0.0
+                continue
+            begun = True
             self._bin(t, level, bit)
             s = self.state
             severity[i], come[i], onset[i], owed[i] = s.severity, s.size, s.onset, s.owed
@@ -103,9 +113,6 @@ class OutOfHole:
 
     def _bin(self, t: float, level: float, bit: float) -> None:
         s, set_ = self.state, self.settings
-        if bit > set_.above:
-            self.state = Still()
-            return
         if not (isfinite(level) and isfinite(bit)):
             return  # blind: what was counted stays
         if not isfinite(s.since):

@@ -54,31 +54,19 @@ class Wander:
     def __post_init__(self) -> None:
         self.size = self.usual
 
-    def step(self, level: float, wave: float) -> bool:
-        """Go on by one bin of a flow that has settled; return whether the size may have changed.
-
-        `wave` is what the bin is off the level. [m3]
-        """
-        self.levels.append(level)
-        self.bins += 1
-        if self.seen < PRIOR:
-            self._wave(wave)
-        if self.bins % EACH:
-            return False
-        if len(self.levels) == SPAN:
-            self._change(self.levels[0] - level)
-        return True
-
-    def _wave(self, wave: float) -> None:
+    def wave(self, wave: float) -> None:
+        """Learn from what a bin is off the level. [m3]"""
         weight = max(1 / self.bins, EACH / WANDER)
         self.waves += weight * (wave**2 - self.waves)
         if not self.seen and self.bins >= EACH:
             ratio = self.waves / (WAVES * self.usual) ** 2
             self.size = self.usual * min(max(ratio, 1.0), RATIO)
 
-    def _change(self, change: float) -> None:
-        change = min(change, CLIP * self.size)
-        if change <= 0:
+    def change(self) -> None:
+        """Learn from how far the newest level is from the first that is kept."""
+        levels = self.levels
+        change = min(levels[0] - levels[-1], CLIP * self.size)
+        if len(levels) < SPAN or change <= 0:
             return
         self.seen += 1
         weight = max(EACH / WANDER, 1 / (self.seen + PRIOR))
@@ -134,7 +122,8 @@ class PitLevel:
         weighs, sign = 1 - exp(-BIN_S / self.limits.filter_s), self.sign
         enter = self.limits.enter_s - (MEAN - 1) * BIN_S
         level, seen, (a, b) = self.level, self._seen, self._before
-        out = Levels([], [], [])
+        wander = self.wander
+        uses, levels, scales = out = Levels([], [], [])
         rows = zip(
             unexplained.tolist(), pumping.tolist(), settled.tolist(), skipped.tolist(), strict=True
         )
@@ -152,18 +141,23 @@ class PitLevel:
                 if since < (enter if pumps else DRAINED_S):
                     if seen:
                         use, seen = ANEW, 0
-                        self.wander.levels.clear()
+                        wander.levels.clear()
                 else:
                     seen += 1
                     weight = 1 / seen if seen <= MEAN else weighs
                     level = middle if seen == 1 else level + weight * (middle - level)
                     if seen >= MEAN:
                         use = COUNTS
-                        if self.wander.step(level, middle - level):
+                        wander.levels.append(level)
+                        wander.bins += 1
+                        if wander.seen < PRIOR:
+                            wander.wave(middle - level)
+                        if not wander.bins % EACH:
+                            wander.change()
                             self._rescale()
-            out.use.append(use)
-            out.level.append(level)
-            out.scale.append(self.scale)
+            uses.append(use)
+            levels.append(level)
+            scales.append(self.scale)
         self.level, self._seen, self._before = level, seen, (a, b)
         return out
 

@@ -20,6 +20,7 @@ from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, SEES, Seen, Verdict
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_trip import SwabSettings
 
 TOTAL, SUM, SHORT, LONG, TURNED, FAST = 1, 2, 4, 8, 16, 32
@@ -167,35 +168,40 @@ class Swab:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
-        told: list[tuple[int, int, int]] = []
-        said: list[dict[str, Any]] = []
+        m = len(bins)
+        said: dict[int, dict[str, Any]] = {}
         names = ("trip_fill_expected", "trip_fill_actual", "trip_fill_difference")
+        bits = bins.quality[names[2]]
+        off = (bits & np.uint16(Quality.NOT_APPLICABLE)) != 0
+        severity, patterns = np.zeros(m, np.int8), np.zeros(m, np.intp)
         rows = zip(
             zip(*(bins[name].tolist() for name in names), strict=True),
-            bins.quality[names[2]].tolist(), bins["trip_tank_unusable"].tolist(),
-            bins["bit_depth"].tolist(), bins["block_speed"].tolist(), bins["in_slips"].tolist(),
-            bins["advised_block_speed"].tolist(), strict=True,
+            ((bits & np.uint16(Quality.HELD)) != 0).tolist(), bins["block_speed"].tolist(),
+            bins["in_slips"].tolist(), bins["advised_block_speed"].tolist(), off.tolist(),
+            strict=True,
         )  # fmt: skip
-        for sheet, bits, unusable, bit, speed, slips, advised in rows:
-            off = bool(bits & Quality.NOT_APPLICABLE)
-            if off:
-                self.stands = Stands(self.settings)
-            else:
-                self.stands.step(sheet, bool(bits & Quality.HELD), speed, slips, advised)
-            sight = NOT_ON_WATCH if off else SEES
-            if unusable == 1.0:
-                sight = NO_TANK
-            elif not off and not isfinite(sheet[2]):
-                sight = NO_SHEET if isfinite(bit) else NO_DEPTH
-            s = self.stands
-            told.append((s.severity, sight, s.patterns))
-            said.append(_evidence(s, bits) if s.severity else {})
-        severity, sights, patterns = np.array(told, np.intp).reshape(len(bins), 3).T
+        fresh = False
+        for i, (*row, over) in enumerate(rows):
+            if over:
+                if not fresh:
+                    self.stands, fresh = Stands(self.settings), True
+                continue
+            self.stands.step(*row)
+            fresh, s = False, self.stands
+            severity[i], patterns[i] = s.severity, s.patterns
+            if s.severity:
+                said[i] = _evidence(s, int(bits[i]))
+        sight = np.where(off, NOT_ON_WATCH, SEES).astype(np.int8)
+        unknown = ~off & ~np.isfinite(bins[names[2]])
+        sight[unknown] = np.where(np.isfinite(bins["bit_depth"][unknown]), NO_SHEET, NO_DEPTH)
+        sight[bins["trip_tank_unusable"] == 1.0] = NO_TANK
+        nothing: dict[str, Any] = {}
         verdict = Verdict(
-            bins.row, severity.astype(np.int8), sights.astype(np.int8), REASONS,
-            lambda i: said[i], patterns,
-        )  # fmt: skip
+            bins.row, severity, sight, REASONS, lambda i: said.get(i, nothing), patterns
+        )
         return {"swab": verdict}
 
 

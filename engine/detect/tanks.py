@@ -4,6 +4,12 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from math import isfinite, nan
+from typing import NamedTuple
+
+import numpy as np
+
+from engine.block import FloatArray
+from engine.ops.primitives import hold
 
 
 @dataclass(slots=True)
@@ -15,22 +21,34 @@ class Beside:
     last: float = nan
     """[m3]"""
 
-    def see(self, volume: float) -> None:
-        """Take a reading [m3]; NaN is none."""
-        if isfinite(volume):
-            self.last = volume
-            if not isfinite(self.first):
-                self.first = volume
+    def process(self, volume: FloatArray) -> FloatArray:
+        """Return the change since the first reading, NaN before it, shape (m,). [m3]
 
-    @property
-    def known(self) -> bool:
-        """Whether there has been a reading."""
-        return isfinite(self.first)
+        `volume` has the shape (m,); NaN is no reading. [m3]
+        """
+        known = np.isfinite(volume)
+        if not known.any():
+            return np.full(volume.size, self.last - self.first)
+        if not isfinite(self.first):
+            self.first = float(volume[np.argmax(known)])
+        last = hold(volume, known, self.last)
+        self.last = float(last[-1])
+        return last - self.first
 
-    @property
-    def change(self) -> float:
-        """Since the first reading; 0 before it. [m3]"""
-        return self.last - self.first if self.known else 0.0
+
+class Levels(NamedTuple):
+    """What m bins show of the tanks; all shapes are (m,). [m3]"""
+
+    volume: FloatArray
+    """Active pits with what the others have gained since they were first seen."""
+    active: FloatArray
+    """Change of the active pits since the first good level, NaN where not known."""
+    reserve: FloatArray
+    """Change since the first reading, NaN before it."""
+    trip_tank: FloatArray
+    """The same."""
+    others: FloatArray
+    """What all tanks outside the active set have gained, as far as they are known."""
 
 
 @dataclass(slots=True)
@@ -45,27 +63,23 @@ class Tanks:
     trip_tank: Beside
     first: float = nan
     """First good level of the active pits. [m3]"""
-    active: float = nan
-    """Change of the active pits since. [m3]"""
 
-    def step(self, pit: float, reserve: float, trip_tank: float) -> float:
-        """Return the pits with what the others have gained since they were first seen. [m3]"""
-        self.reserve.see(reserve)
-        self.trip_tank.see(trip_tank)
-        if isfinite(pit) and not isfinite(self.first):
-            self.first = pit
-        self.active = pit - self.first
-        return pit + self.others
+    def process(self, pit: FloatArray, reserve: FloatArray, trip_tank: FloatArray) -> Levels:
+        """Go on by m bins of levels, shape (m,) each, NaN where there is none. [m3]"""
+        known = np.isfinite(pit)
+        if not isfinite(self.first) and known.any():
+            self.first = float(pit[np.argmax(known)])
+        beside = self.reserve.process(reserve), self.trip_tank.process(trip_tank)
+        first, second = (np.where(np.isnan(change), 0.0, change) for change in beside)
+        others = first + second
+        return Levels(pit + others, pit - self.first, *beside, others)
 
-    def holds(self, what: str) -> bool:
-        """Whether the other end of a transfer, told in words, is a tank in the sum.
 
-        Such a transfer changes nothing, so there is nothing to be explained by it.
-        """
-        ends = (("trip tank", self.trip_tank), ("reserve", self.reserve))
-        return any(name in what.lower() and tank.known for name, tank in ends)
+def holds(what: str, reserve: bool, trip_tank: bool) -> bool:
+    """Whether the other end of a transfer, told in words, is a tank in the sum.
 
-    @property
-    def others(self) -> float:
-        """What the tanks outside the active set have gained. [m3]"""
-        return self.reserve.change + self.trip_tank.change
+    Such a transfer changes nothing, so there is nothing to be explained by it. A tank is in the sum
+    if it has been measured, as `reserve` and `trip_tank` tell.
+    """
+    ends = (("trip tank", trip_tank), ("reserve", reserve))
+    return any(name in what.lower() and known for name, known in ends)

@@ -13,6 +13,7 @@ from engine.block import FloatArray, Mask
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Seen, Verdict, blind, number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_volume import LossSettings
 
 BLIND_DRILLING = (
@@ -59,11 +60,13 @@ class NoReturns:
         bins, balance = seen.bins, seen.balance
         due = (balance["pumping"] > 0) & (balance["settled"] > LINE_S)
         empty = bins["flow_out"] < self.settings.total_share * bins["flow_in"]
+        on, lost = np.zeros(len(bins), np.bool_), np.full(len(bins), nan)
+        if not isfinite(self.state.since) and not (due & empty).any():
+            return on, lost, due  # nearly always
         rows = zip(
             bins.t.tolist(), due.tolist(), empty.tolist(), balance["unexplained"].tolist(),
             bins["flow_in"].tolist(), strict=True,
         )  # fmt: skip
-        on, lost = np.zeros(len(bins), np.bool_), np.full(len(bins), nan)
         for i, row in enumerate(rows):
             on[i], lost[i] = self._bin(*row)
         return on, lost, due
@@ -110,6 +113,8 @@ class TotalLoss:
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins = seen.bins
         on, lost, due = self.returns.process(seen)
         sight, reasons = blind(bins, "flow_out", "flow_in")

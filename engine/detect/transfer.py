@@ -15,6 +15,7 @@ from engine.detect.call import NOT_ON_WATCH, Declared, Seen, Verdict, blind
 from engine.detect.declared import GRACE_S
 from engine.detect.influx import number
 from engine.detect.kinds import Severity
+from engine.detect.no_bins import nothing_new
 from engine.detect.settings_connections import TransferSettings
 
 CLEAR_S = 60.0
@@ -34,6 +35,9 @@ class Told(NamedTuple):
     said: Declared | None = None
     came: float = nan
     word: str = ""
+
+
+NOTHING = Told(Severity.NONE, 0)
 
 
 @dataclass(slots=True)
@@ -86,19 +90,21 @@ class Transfers:
         "return flow does not: a question. A declared volume overrun by 10 %: a warning."
     )
     settings: TransferSettings
-    recent: deque[tuple[float, float, float, float]] = field(default_factory=deque)
-    """Time, unexplained volume, that of the active pits alone with what was declared, and excess
-    of the return flow, of the newest bins."""
+    recent: deque[tuple[float, float, float, float, float]] = field(default_factory=deque)
+    """Time, unexplained volume, that of the active pits alone with what was declared, excess of the
+    return flow, and mean of the unexplained volume over `MEAN_S`, of the newest bins."""
     ramp: Ramp = field(default_factory=Ramp)
     due: list[Due] = field(default_factory=list)
     seen: set[float] = field(default_factory=set)
     """When the declarations that are known were made. [s since 1970-01-01 UTC]"""
-    late: tuple[float, Told] = (nan, Told(0, 0))
+    late: tuple[float, Told] = (nan, NOTHING)
     """Until when the newest word on a declaration stands, and the word."""
     edition: int = 0
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
+        if not len(seen.bins):
+            return nothing_new(self.kinds)
         bins, b = seen.bins, seen.balance
         rows = zip(
             bins.t.tolist(), b["unexplained"].tolist(), b["declared"].tolist(),
@@ -129,10 +135,11 @@ class Transfers:
         if not isfinite(free):
             return self._standing(t)
         # A declaration speaks of the active pits alone, wherever the mud comes from.
-        self.recent.append((t, free, free + explained - reserve - tank, excess))
-        while t - self.recent[0][0] > self.settings.look_s + MEAN_S:
+        alone, look = free + explained - reserve - tank, self.settings.look_s
+        self.recent.append((t, free, alone, excess, self._newest(t, free)))
+        while t - self.recent[0][0] > look + MEAN_S:
             self.recent.popleft()
-        steady = pumping and settled >= self.settings.look_s
+        steady = pumping and settled >= look
         word = None
         if declared or self.due:
             word = self._declarations(t, self._mean(t, CLEAR_S, 2), declared, steady)
@@ -151,7 +158,7 @@ class Transfers:
         if isfinite(r.last) and t - r.last <= CLEAR_S:
             volume = self._mean(self.recent[-1][0], MEAN_S) - r.start
             return Told(Severity.ADVICE, 0, volume, r.rate, r.since)
-        return Told(Severity.NONE, 0)
+        return NOTHING
 
     def _ramp(self, t: float) -> None:
         """See whether the newest look is a straight line that the return flow knows nothing of."""
@@ -159,9 +166,11 @@ class Transfers:
         half = s.look_s / 2
         if t - self.recent[0][0] < s.look_s:
             return
-        levels = [self._mean(t - k * half, MEAN_S) for k in (0, 1, 2)]
-        first, second = ((levels[k] - levels[k + 1]) / half for k in (1, 0))
+        levels = [self._level(t - k * half, round(k * half / BIN_S)) for k in (0, 1, 2)]
+        first, second = (levels[1] - levels[2]) / half, (levels[0] - levels[1]) / half
         rate = (first + second) / 2
+        if abs(rate) < 0.5 * s.slowest:
+            return  # nearly always
         straight = abs(first - second) <= max(2 * s.bend * abs(rate), 0.5 * s.slowest)
         goes_on = t - r.last <= CLEAR_S and rate * r.rate > 0  # waves do not break it off
         slowest, share = (
@@ -169,7 +178,7 @@ class Transfers:
         )
         if abs(rate) < slowest or not (straight or goes_on):
             return
-        flows = [x for at, _, _, x in self.recent if at > t - s.look_s and isfinite(x)]
+        flows = [x for at, _, _, x, _ in self.recent if at > t - s.look_s and isfinite(x)]
         if not flows:
             return
         seen = sum(flows) / len(flows)
@@ -225,6 +234,22 @@ class Transfers:
         if d.told or share >= self.settings.short:
             return None
         return Told(Severity.ADVICE, 0, came, said=d.said, came=came, word="did not come")
+
+    def _newest(self, t: float, volume: float) -> float:
+        """Return the mean over `MEAN_S` with a bin that is not in `recent` yet. [m3]"""
+        total, count = volume, 1
+        for one in reversed(self.recent):
+            if one[0] <= t - MEAN_S:
+                break
+            total += one[1]
+            count += 1
+        return total / count
+
+    def _level(self, t: float, back: int) -> float:
+        """Return the mean over `MEAN_S` up to `t`: mostly known since, `back` bins ago. [m3]"""
+        if back < len(self.recent) and (one := self.recent[-1 - back])[0] == t:
+            return one[4]
+        return self._mean(t, MEAN_S)
 
     def _mean(self, t: float, span: float, column: int = 1) -> float:
         """Return the mean of a column of `recent` over the `span` up to `t`. [m3]"""

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
-from math import exp, isfinite, log, sqrt
+from math import exp, log, sqrt
 
 import numpy as np
 
@@ -43,19 +44,24 @@ class Past:
     """Of the fast mean about the slow one."""
     seen: int = 0
 
-    def step(self, x: float) -> bool:
-        """Go on by a bin with `x`, which rises as an influx comes; return whether it speaks."""
-        self.seen += 1
-        n = 1 / self.seen
-        self.fast += max(FAST, n) * (x - self.fast)
-        above = self.fast - self.slow if self.seen > 1 else 0.0
-        learnt = self.seen > LEARNS
-        speaks = learnt and above > max(self.least, WAVES * sqrt(self.variance))
-        pace = OWN if speaks else 1.0
-        self.slow += max(SLOW, n) * pace * (x - self.slow)
-        if not speaks:
-            self.variance += max(SPREAD, n) * (above**2 - self.variance)
-        return speaks
+    def process(self, xs: Sequence[float]) -> list[bool]:
+        """Go on by a bin for each of `xs`, which rise as an influx comes; return if it speaks."""
+        slow, fast, variance, seen, out = self.slow, self.fast, self.variance, self.seen, []
+        for x in xs:
+            seen += 1
+            n = 1 / seen
+            fast += (n if n > FAST else FAST) * (x - fast)
+            above = fast - slow if seen > 1 else 0.0
+            speaks = seen > LEARNS and above > self.least and above > WAVES * sqrt(variance)
+            weight = n if n > SLOW else SLOW
+            if speaks:
+                slow += weight * OWN * (x - slow)
+            else:
+                slow += weight * (x - slow)
+                variance += (n if n > SPREAD else SPREAD) * (above**2 - variance)
+            out.append(speaks)
+        self.slow, self.fast, self.variance, self.seen = slow, fast, variance, seen
+        return out
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -90,22 +96,27 @@ class Witnesses:
     def process(self, seen: Seen) -> Spoken:
         """Go on by the bins of a block."""
         bins, balance = seen.bins, seen.balance
-        rows = zip(
-            bins["standpipe_pressure"].tolist(), bins["flow_in"].tolist(),
-            bins["temperature_out"].tolist(), bins["gas"].tolist(),
-            (balance["settled"] > SETTLED_S).tolist(), (balance["pumping"] > 0).tolist(),
-            strict=True,
-        )  # fmt: skip
         out = np.zeros((3, len(bins)), np.bool_)
+        steady = (balance["settled"] > SETTLED_S) & (balance["pumping"] > 0)
+        pressure, flow = bins["standpipe_pressure"], bins["flow_in"]
+        heat, gas = bins["temperature_out"], bins["gas"]
         pressing, warm, gassy = self.pasts
-        for i, (pressure, flow, heat, gas, settled, pumping) in enumerate(rows):
-            if not (settled and pumping):
-                pressing.seen = 0
-                continue
-            if pressure > 0 and flow > 0:
-                out[0, i] = pressing.step(FLOW_POWER * log(flow) - log(pressure))
-            if isfinite(heat):
-                out[1, i] = warm.step(heat)
-            if gas > 0:
-                out[2, i] = gassy.step(log(gas))
+        for a, b in _runs(steady):
+            if a:
+                pressing.seen = 0  # no steady flow until now
+            known = a + np.flatnonzero((pressure[a:b] > 0) & (flow[a:b] > 0))
+            pairs = zip(pressure[known].tolist(), flow[known].tolist(), strict=True)
+            out[0, known] = pressing.process([FLOW_POWER * log(q) - log(p) for p, q in pairs])
+        if steady.size and not steady[-1]:
+            pressing.seen = 0
+        known = np.flatnonzero(steady & np.isfinite(heat))
+        out[1, known] = warm.process(heat[known].tolist())
+        known = np.flatnonzero(steady & (gas > 0))
+        out[2, known] = gassy.process([log(x) for x in gas[known].tolist()])
         return Spoken(out)
+
+
+def _runs(mask: Mask) -> list[tuple[int, int]]:
+    """Return first and end of each run of bins that are true."""
+    edges = np.flatnonzero(np.diff(mask, prepend=False, append=False)).tolist()
+    return list(zip(edges[::2], edges[1::2], strict=True))
