@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+from engine.commands_copy import SecondCopy
 from engine.commands_trial import TrialCommand
 
 
@@ -284,7 +285,7 @@ class StopWatch:
 Command = (
     AlarmCommand | Silence | ZeroPits | SetDepth | TareNow | SetLines | Note | SlipLine
     | CrownCheck | MarkPump | CardCommand | DeclareTransfer | DeclareTrip | DeclareJob
-    | RebaseBalance | HornCommand | TrialCommand | SetSpeed | StopWatch
+    | RebaseBalance | HornCommand | TrialCommand | SecondCopy | SetSpeed | StopWatch
 )  # fmt: skip
 
 

@@ -9,11 +9,12 @@ from engine.alarms.entries import command_entry
 from engine.alarms.manager import AlarmManager
 from engine.block import Block
 from engine.commands import Acknowledge, CardCommand, Issued
+from engine.commands_copy import SecondCopy
 from engine.commands_trial import TrialCommand
 from engine.config import Feed, WellConfig
 from engine.detect.board import Board
 from engine.detect.detectors import board
-from engine.detect.kinds import TEST_LIMIT, call_channel
+from engine.detect.kinds import COPY_LATE, TEST_LIMIT, call_channel
 from engine.events import BadLine, Frame, LinkDown, LinkUp, Tick
 from engine.interfaces import InputEvent, JournalLine
 from engine.obey import obey, obey_trial
@@ -22,6 +23,7 @@ from engine.pipeline import Pipeline
 from engine.records.card_book import CardBook
 from engine.records.card_entry import enter
 from engine.records.journal import Entry, Journal
+from engine.second_copy import CopyWatch
 from engine.trials.watch import Trials
 from engine.wits_items import standard_map
 
@@ -70,6 +72,7 @@ class Engine:
     alarms: AlarmManager = field(init=False)
     cards: CardBook = field(init=False)
     trials: Trials = field(init=False)
+    second_copy: CopyWatch = field(default_factory=CopyWatch)
     journal: Journal = field(default_factory=Journal)
 
     def __post_init__(self) -> None:
@@ -121,6 +124,7 @@ class Engine:
         balance, calls, called = self.detectors.process(table)
         table |= balance
         calls[call_channel(TEST_LIMIT)] = beyond
+        calls[call_channel(COPY_LATE)] = self.second_copy.process(beyond.t)
         tables.append(table)
         links = [_link(e) for e in events if isinstance(e, LinkUp | LinkDown)]
         # A stable sort by time: of one moment, the link comes before the calls and the alarms.
@@ -135,6 +139,8 @@ class Engine:
             return [command_entry(issued, details), *more]
         if isinstance(issued.command, Acknowledge):
             self.trials.acknowledged(issued.at)
+        if isinstance(issued.command, SecondCopy):
+            self.second_copy.take(issued, issued.command)
         details = obey(self, issued.command, issued.at)
         return [command_entry(issued, details), *self.alarms.command(issued)]
 

@@ -72,5 +72,9 @@ def kind_of_call(channel_id: str) -> str:
 
 TEST_LIMIT = "test_limit"
 """A criterion of a test or drill is passed: no detector's call, but an alarm can name it."""
-CALL_CHANNELS: tuple[str, ...] = tuple(call_channel(kind) for kind in (*EVENT_KINDS, TEST_LIMIT))
+COPY_LATE = "second_copy"
+"""The second copy of the recording is late: nothing of the well, but an alarm can name it."""
+CALL_CHANNELS: tuple[str, ...] = tuple(
+    call_channel(kind) for kind in (*EVENT_KINDS, TEST_LIMIT, COPY_LATE)
+)
 """What an alarm may name as its channel, besides those of `engine.channels`."""

@@ -14,6 +14,7 @@ from dataclasses import MISSING, asdict, fields
 from typing import Any, cast
 
 from engine import commands as c
+from engine import commands_copy as cc
 from engine import commands_trial as ct
 from engine import events as e
 from engine.errors import RecordingError
@@ -41,6 +42,7 @@ _COMMANDS: dict[str, type] = {
     "start_trial": ct.StartTrial, "mark_trial": ct.MarkTrial, "end_trial": ct.EndTrial,
     "override_trial": ct.OverrideTrial,
     "sound_horn": c.SoundHorn, "horn_test": c.HornTest, "horn_outputs": c.HornOutputs,
+    "second_copy": cc.SecondCopy,
 }  # fmt: skip
 _KIND = {cls: kind for kind, cls in (_EVENTS | _COMMANDS).items()}
 _REQUIRED = object()

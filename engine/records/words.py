@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from engine.channels import CHANNELS
+from engine.records.journal import iso
 from engine.units import UNITS
 
 _ALARM_WORDS = {
@@ -84,6 +85,8 @@ _BARE = {"text", "reason"}
 
 
 def _command(fields: Mapping[str, Any]) -> str:
+    if fields["id"] == "second_copy":
+        return _second_copy(fields)
     name = str(fields["id"]).replace("_", " ")
     said = []
     for key, value in fields.items():
@@ -98,6 +101,16 @@ def _command(fields: Mapping[str, Any]) -> str:
     effect = " without effect" if fields["event"] == "no_effect" else ""
     text = f"{name} by {fields.get('who') or 'someone'}{effect}"
     return f"{text}: {', '.join(said)}" if said else text
+
+
+def _second_copy(fields: Mapping[str, Any]) -> str:
+    place, to = fields["place"], fields.get("complete_to")
+    if not place:
+        return "no second copy of the recording is kept any more"
+    if not fields.get("problem"):
+        return f"second copy complete, and written along: {place}"
+    known = "not known to hold anything" if to is None else f"complete to {iso(to)}"
+    return f"SECOND COPY NOT COMPLETE: {fields['problem']}; {known}: {place}"
 
 
 def _trial(fields: Mapping[str, Any], units: Mapping[str, str]) -> str:
