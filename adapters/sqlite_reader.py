@@ -181,8 +181,13 @@ class SqliteRecording:
         Raises
         ------
         RecordingError
-            Also if the file stays busy for 2 s or cannot be written: then nothing was posted.
+            Also if the file is a second copy, stays busy for 2 s or cannot be written: then
+            nothing was posted.
         """
+        if first := self.meta().get(schema.COPY_OF):
+            raise RecordingError(
+                f"{self.path}: is the second copy of {first}; the watch takes commands there"
+            )
         body = codec.encode_command(command)
         connection = schema.connect(self._file, "rw", BUSY_S)
         try:

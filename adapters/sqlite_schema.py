@@ -33,6 +33,13 @@ BUSY_S = 5.0
 WAL_LIMIT = 16 * 2**20
 """A longer write-ahead log is cut after a checkpoint. [byte]"""
 
+GROWING = {"wire": "id", "inputs": "seq", "journal": "seq", "rows": "t_us"}
+"""Tables that only grow, each with the column that numbers its lines."""
+TAKEN = "taken != 0"
+"""Of `commands`: the watch has answered, and the line changes no more."""
+COPY_OF = "copy_of"
+"""Key of `meta` in a second copy: the file it is a copy of."""
+
 IntArray = npt.NDArray[np.int64]
 
 _TABLES = """
@@ -61,11 +68,11 @@ def rows_table() -> str:
     return f"CREATE TABLE rows (t_us INTEGER PRIMARY KEY, {columns}, quality BLOB NOT NULL)"
 
 
-def create_tables(path: Path, meta: Mapping[str, str]) -> None:
+def create_tables(path: Path, meta: Mapping[str, str], mode: str = "wal") -> None:
     """Fill the empty file `path`: it becomes a whole recording in one step, or stays empty."""
     connection = _open(str(path), BUSY_S, uri=False)
     try:
-        tune(connection)
+        tune(connection, mode)
         connection.execute("BEGIN IMMEDIATE")
         for statement in _TABLES.split(";"):
             connection.execute(statement)
@@ -78,11 +85,16 @@ def create_tables(path: Path, meta: Mapping[str, str]) -> None:
         connection.close()
 
 
-def tune(connection: sqlite3.Connection) -> None:
-    """Set what a writing connection needs: readers never wait, a commit is on the disk."""
-    mode = connection.execute("PRAGMA journal_mode = WAL").fetchone()[0]
-    if mode != "wal":
-        raise sqlite3.OperationalError(f"the file system allows no write-ahead log, only {mode}")
+def tune(connection: sqlite3.Connection, mode: str = "wal") -> None:
+    """Set what a writing connection needs: a commit is on the disk.
+
+    With ``wal`` readers never wait; with ``delete`` the file is whole by itself between two
+    commits, and lies on any disk or network folder.
+    """
+    got = connection.execute(f"PRAGMA journal_mode = {mode}").fetchone()[0]
+    if got != mode:
+        wanted = "no write-ahead log" if mode == "wal" else "no plain file"
+        raise sqlite3.OperationalError(f"the file system allows {wanted}, only {got}")
     connection.execute("PRAGMA synchronous = FULL")
     connection.execute(f"PRAGMA journal_size_limit = {WAL_LIMIT}")
 
@@ -110,7 +122,11 @@ def connect(path: Path, mode: str, timeout: float) -> sqlite3.Connection:
     try:
         try:
             return _checked(uri, path, timeout)
-        except sqlite3.OperationalError:
+        except sqlite3.OperationalError as error:
+            if getattr(error, "sqlite_errorname", "") == "SQLITE_READONLY_ROLLBACK":
+                # A commit was cut short and nobody has tidied up since; a writer does so.
+                _checked(f"{path.absolute().as_uri()}?mode=rw", path, timeout).close()
+                return _checked(uri, path, timeout)
             # On a read-only disk the log's index cannot be made; without a log none is needed.
             log = path.with_name(path.name + "-wal")
             if mode != "ro" or (log.exists() and log.stat().st_size):
@@ -175,6 +191,13 @@ def migrate(connection: sqlite3.Connection, path: Path) -> None:
     except BaseException:
         connection.execute("ROLLBACK")
         raise
+
+
+def last_numbers(connection: sqlite3.Connection) -> dict[str, int | None]:
+    """Return the number of the last line of each growing table and of the answered commands."""
+    asked = {table: f"max({key}) FROM main.{table}" for table, key in GROWING.items()}
+    asked["commands"] = f"max(id) FROM main.commands WHERE {TAKEN}"
+    return {t: connection.execute(f"SELECT {of}").fetchone()[0] for t, of in asked.items()}
 
 
 def row_channels(connection: sqlite3.Connection) -> tuple[str, ...]:

@@ -1,9 +1,4 @@
-"""A recording as the watch writes it: made, resumed, locked, fed.
-
-Only one watch may write a recording. The lock is an exclusive transaction on an empty SQLite
-file beside it (``name.kdrec.lock``), which every system gives up when the process ends, however
-it ends; the file itself stays and means nothing.
-"""
+"""A recording as the watch writes it: made, resumed, locked, fed, and copied along."""
 
 from __future__ import annotations
 
@@ -15,9 +10,14 @@ from pathlib import Path
 import numpy as np
 
 from adapters import sqlite_schema as schema
+from adapters.sqlite_copy import Copy
+from adapters.sqlite_lock import is_busy
+from adapters.sqlite_lock import lock as locked
 from adapters.sqlite_writer import BOUND, Parameters, Writer
 from engine.block import Quality, Table
 from engine.channels import CHANNELS
+from engine.commands import Command
+from engine.commands_copy import SecondCopy
 from engine.errors import RecordingError
 from engine.events import WireBytes
 from engine.interfaces import InputEvent, JournalLine, Posted, Status
@@ -49,7 +49,7 @@ def create_recording(
     path = Path(path)
     if path.exists():
         raise RecordingError(f"{path}: exists already; a recording is never written over")
-    lock = _lock(path)
+    lock = locked(path)
     try:
         os.close(os.open(path, os.O_CREAT | os.O_EXCL | os.O_WRONLY, 0o644))
         try:
@@ -76,33 +76,12 @@ def resume_recording(path: Path | str, *, bound: int = BOUND) -> SqliteRecorder:
     """
     path = Path(path)
     schema.connect(path, "ro", schema.BUSY_S).close()  # complain about the file before the lock
-    lock = _lock(path)
+    lock = locked(path)
     try:
         return SqliteRecorder(path, lock, bound)
     except BaseException:
         lock.close()
         raise
-
-
-def _lock(path: Path) -> sqlite3.Connection:
-    """Hold the recording for this process, or say that another one does."""
-    beside = path.with_name(path.name + ".lock")
-    try:
-        lock = sqlite3.connect(beside, timeout=0, isolation_level=None, check_same_thread=False)
-    except sqlite3.Error as error:
-        raise RecordingError(f"{beside}: cannot be made: {error}") from None
-    try:
-        lock.execute("BEGIN EXCLUSIVE")
-    except sqlite3.Error as error:
-        lock.close()
-        if _is_busy(error):
-            raise RecordingError(f"{path}: another watch is writing to it; stop it first") from None
-        raise RecordingError(f"{beside}: cannot be locked: {error}") from None
-    return lock
-
-
-def _is_busy(error: sqlite3.Error) -> bool:
-    return str(getattr(error, "sqlite_errorname", "")).startswith("SQLITE_BUSY")
 
 
 class SqliteRecorder:
@@ -122,26 +101,29 @@ class SqliteRecorder:
             schema.migrate(connection, path)
             if schema.row_channels(connection) != tuple(CHANNELS):
                 raise RecordingError(f"{path}: has other channels; start a new recording")
-            last = [
-                connection.execute(f"SELECT max({key}) FROM {table}").fetchone()[0]
-                for key, table in (("t_us", "rows"), ("seq", "inputs"), ("seq", "journal"))
-            ]
+            last = schema.last_numbers(connection)
+            connection.execute("DELETE FROM meta WHERE key = ?", (schema.COPY_OF,))  # no more
         except BaseException as error:
             connection.close()
             self._asker.close()
             if isinstance(error, sqlite3.Error):
                 raise RecordingError(f"{path}: cannot be written: {error}") from None
             raise
-        self._last_us: int | None = last[0]
-        self._last_input, self._last_line = int(last[1] or 0), int(last[2] or 0)
+        self._last_wire, self._last_input = last["wire"] or 0, last["inputs"] or 0
+        self._last_line, self._last_us = last["journal"] or 0, last["rows"]
         self._last_posted, self._refused = 0, ""
+        self._copy: Copy | None = None
+        self._own: list[Command] = []
         self._ids: frozenset[str] | None = None
         self._closed = False
-        self._writer = Writer(connection, self.path, bound)
+        self._writer = Writer(connection, self.path, bound, last)
 
     def wire(self, event: WireBytes) -> None:
         """Keep bytes as they came."""
-        self._writer.put("wire", [(float(event.at), event.feed, bytes(event.data))])
+        self._writer.put(
+            "wire", [(self._last_wire + 1, float(event.at), event.feed, bytes(event.data))]
+        )
+        self._last_wire += 1
 
     def inputs(self, events: Sequence[InputEvent]) -> None:
         """Keep what the engine takes, in order."""
@@ -219,18 +201,35 @@ class SqliteRecorder:
              s.problem, s.pid)
         )  # fmt: skip
 
+    def copy_to(self, place: Path | None) -> None:
+        """Write everything to a second file as well, from its beginning; None: to none.
+
+        What becomes of it comes back as commands of the watch, by `posted`.
+        """
+        if place is None:
+            self._own.append(SecondCopy(""))
+        else:
+            head = dict(self._asker.execute("SELECT key, value FROM meta"))
+            self._copy = Copy(place, Path(self.path), self._writer, head)
+
     def posted(self) -> list[Posted]:
         """Return commands not returned before; they are marked as taken with the next commit.
 
-        A command that cannot be read is marked -1 and told by `problem`.
+        A command that cannot be read is marked -1 and told by `problem`. Those of the watch
+        itself, about the second copy, have the number 0.
         """
+        own, self._own = self._own, []
+        own += self._copy.news() if self._copy else []
+        return [Posted(0, command, "watch", "watch") for command in own] + self._asked()
+
+    def _asked(self) -> list[Posted]:
         question = (
             "SELECT id, body, who, station FROM commands WHERE id > ? AND taken = 0 ORDER BY id"
         )
         try:
             found = self._asker.execute(question, (self._last_posted,)).fetchall()
         except sqlite3.Error as error:
-            if _is_busy(error):
+            if is_busy(error):
                 return []
             raise RecordingError(f"{self.path}: commands cannot be read: {error}") from None
         out: list[Posted] = []
@@ -264,16 +263,23 @@ class SqliteRecorder:
         Raises
         ------
         RecordingError
-            If something could not be written; the rest of the recording is whole.
+            If something could not be written, here or to the second copy; what is there is whole.
         """
         if self._closed:
             return
         self._closed = True
         self._asker.close()
         self._writer.close()
+        lacking = self._copy.close() if self._copy else ""
+        self._writer.fold()
         self._lock.close()
+        problems = []
         if self._writer.waiting:
-            raise RecordingError(
+            problems = [
                 f"{self.path}: {self._writer.waiting} items could not be written:"
                 f" {self._writer.problem}"
-            )
+            ]
+            problems += [f"{self._copy.path} holds them all"] if self._copy and not lacking else []
+        problems += [lacking] if lacking else []
+        if problems:
+            raise RecordingError("; ".join(problems))

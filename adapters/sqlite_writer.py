@@ -11,9 +11,10 @@ from __future__ import annotations
 import sqlite3
 import threading
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from contextlib import suppress
 from dataclasses import dataclass
+from typing import cast
 
 from engine.channels import CHANNELS
 from engine.errors import RecordingError
@@ -29,22 +30,37 @@ PATIENCE_S = 10.0
 
 Parameters = tuple[object, ...]
 
-_INSERTS = {
-    "wire": "INSERT INTO wire (at, feed, data) VALUES (?, ?, ?)",
+INSERTS = {
+    "wire": "INSERT INTO wire VALUES (?, ?, ?, ?)",
     "inputs": "INSERT INTO inputs VALUES (?, ?, ?, ?)",
     "rows": f"INSERT INTO rows VALUES ({', '.join('?' * (len(CHANNELS) + 2))})",
     "journal": "INSERT INTO journal VALUES (?, ?, ?)",
     "taken": "UPDATE commands SET taken = ? WHERE id = ?",
 }
-_STATUS = "INSERT OR REPLACE INTO status VALUES (1, ?, ?, ?, ?, ?, ?, ?, ?)"
+STATUS = "INSERT OR REPLACE INTO status VALUES (1, ?, ?, ?, ?, ?, ?, ?, ?)"
 
 
 @dataclass(frozen=True, slots=True)
-class _Item:
-    """What one call handed over: parameters for one of `_INSERTS`."""
+class Item:
+    """What one call handed over: parameters for one of `INSERTS`.
+
+    Their first is the line's number; of ``taken`` it is the second, the command's.
+    """
 
     table: str
     parameters: list[Parameters]
+
+
+@dataclass(frozen=True, slots=True)
+class Standing:
+    """How far a file has come at one moment."""
+
+    written: Mapping[str, int | None]
+    """Table to the number of its last line on the disk; None: it has none."""
+    waiting: tuple[Item, ...]
+    """What comes next, in order, while the disk refuses; else nothing."""
+    status: Parameters | None
+    """The newest heartbeat."""
 
 
 class Writer:
@@ -58,11 +74,21 @@ class Writer:
         Names the file in messages.
     bound : int
         Items that may wait for the disk. [-]
+    numbers : mapping, optional
+        Table to the number of its last line in the file, None if it has none.
     """
 
-    def __init__(self, connection: sqlite3.Connection, path: str, bound: int = BOUND) -> None:
+    def __init__(
+        self,
+        connection: sqlite3.Connection,
+        path: str,
+        bound: int = BOUND,
+        numbers: Mapping[str, int | None] | None = None,
+    ) -> None:
         self._connection, self._path, self._bound = connection, path, bound
-        self._queue: deque[_Item] = deque()
+        self._queue: deque[Item] = deque()
+        self._written = dict(numbers or {})
+        self._newest: Parameters | None = None
         self._status: Parameters | None = None
         self._urgent = self._closing = False
         self._changed = threading.Condition()
@@ -92,7 +118,7 @@ class Writer:
                 raise RecordingError(self.failed or f"{self._path}: the recorder is closed")
             if not count:
                 return
-            self._queue.append(_Item(table, parameters))
+            self._queue.append(Item(table, parameters))
             self.waiting += count
             self._urgent |= urgent
             if urgent or self.waiting >= BATCH:
@@ -101,18 +127,27 @@ class Writer:
     def beat(self, status: Parameters) -> None:
         """Replace the heartbeat that goes out with the next commit; never raises."""
         with self._changed:
-            self._status = status
+            self._status = self._newest = status
+
+    def standing(self) -> Standing:
+        """Return what is in the file and, while the disk refuses, what waits for it."""
+        with self._changed:
+            waiting = tuple(self._queue) if self.problem or self.failed else ()
+            return Standing(dict(self._written), waiting, self._newest)
 
     def close(self) -> None:
-        """Write everything out and end the thread; `waiting` says what could not be written.
-
-        What is left is one plain file without a log, unless someone is reading it: then the
-        log stays, empty.
-        """
+        """Write everything out and end the thread; `waiting` says what could not be written."""
         with self._changed:
             self._closing = True
             self._changed.notify_all()
         self._thread.join()
+
+    def fold(self) -> None:
+        """Let go of the file after `close`.
+
+        What is left is one plain file without a log, unless someone is reading it: then the
+        log stays, empty.
+        """
         with suppress(sqlite3.Error):  # a reader may be in the way; the log stays valid
             self._connection.execute("PRAGMA busy_timeout = 100")
             self._connection.execute("PRAGMA wal_checkpoint(TRUNCATE)")
@@ -137,8 +172,8 @@ class Writer:
         """Tell whether to write before the second is over; not while the disk refuses."""
         return self._closing or (not self.problem and (self._urgent or self.waiting >= BATCH))
 
-    def _batch(self) -> list[_Item]:
-        batch: list[_Item] = []
+    def _batch(self) -> list[Item]:
+        batch: list[Item] = []
         count = 0
         for item in self._queue:
             count += len(item.parameters)
@@ -148,7 +183,7 @@ class Writer:
             batch.append(item)
         return batch
 
-    def _attempt(self, batch: list[_Item], status: Parameters | None) -> bool:
+    def _attempt(self, batch: list[Item], status: Parameters | None) -> bool:
         """Write `batch` in one transaction; it stays in the queue until it is on the disk."""
         problem = self._trouble(lambda: self._write(batch, status))
         if problem and status is not None:  # the heartbeat alone needs no new page
@@ -159,6 +194,8 @@ class Writer:
                 for item in batch:
                     self._queue.popleft()
                     self.waiting -= len(item.parameters)
+                    table, place = ("commands", 1) if item.table == "taken" else (item.table, 0)
+                    self._written[table] = cast(int, item.parameters[-1][place])
             self._changed.notify_all()
         return not problem
 
@@ -175,12 +212,12 @@ class Writer:
             return f"cannot be written: {error}"
         return ""
 
-    def _write(self, batch: list[_Item], status: Parameters | None) -> None:
+    def _write(self, batch: list[Item], status: Parameters | None) -> None:
         if not batch and status is None:
             return
         self._connection.execute("BEGIN IMMEDIATE")
         for item in batch:
-            self._connection.executemany(_INSERTS[item.table], item.parameters)
+            self._connection.executemany(INSERTS[item.table], item.parameters)
         if status is not None:
-            self._connection.execute(_STATUS, status)
+            self._connection.execute(STATUS, status)
         self._connection.execute("COMMIT")
