@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from engine.alarms.urgency import Urgency
 from engine.block import FloatArray
 from engine.interfaces import FeedHealth
+from engine.second_copy import CopyState
 
 
 @dataclass(frozen=True, slots=True)
@@ -165,3 +166,5 @@ class Snapshot:
     """Kind to reason, for the detectors that cannot see now."""
     crown_due: str = ""
     """Why the crown check is due; empty if it is signed and holds."""
+    second_copy: CopyState = field(default_factory=CopyState)
+    """Where the second copy of the recording is, and how it stands."""

@@ -65,3 +65,11 @@ def count(text: str) -> int:
 def baud(text: str) -> int:
     """Return a whole number above 0."""
     return count(text)
+
+
+def out_and_copy(sub: argparse.ArgumentParser, text: str) -> None:
+    """Add where a watch records to, and where it writes the same once more."""
+    sub.add_argument("--out", metavar="RECORDING", help=text)
+    sub.add_argument("--copy", metavar="FOLDER",
+                     help="write the same to a second file of that name in FOLDER, on another "
+                     "disk; one that is full or gone is caught up with later")  # fmt: skip

@@ -12,7 +12,7 @@ from io import TextIOWrapper
 from textwrap import fill
 
 from engine.errors import InputError, RigError
-from tui.arguments import OF_TOUR_OR_WELL, above_zero, baud, not_negative, seed
+from tui.arguments import OF_TOUR_OR_WELL, above_zero, baud, not_negative, out_and_copy, seed
 from tui.evaluate_options import evaluate_options
 from tui.trial_options import trial_options
 
@@ -77,13 +77,13 @@ def parser() -> argparse.ArgumentParser:
     live = add("live", "live:run", "watch and screen on the feeds of a well file",
                "live --well emberholt.toml")  # fmt: skip
     _well(live)
-    _out(live, "recording to write (default: a new one in the data folder)")
+    out_and_copy(live, "recording to write (default: a new one in the data folder)")
     _screen_options(live)
 
     record = add("record", "record:run", "watch alone: one plain line per event on stdout",
                  "record --well emberholt.toml")  # fmt: skip
     _well(record, required=False)
-    _out(record, "recording to write; one this well file made before is continued")
+    out_and_copy(record, "recording to write; one this well file made before is continued")
     record.add_argument("--scenario", help="watch the synthetic rig instead of the feeds")
     record.add_argument("--seed", type=seed, default=argparse.SUPPRESS)
     record.add_argument("--history-s", type=not_negative, default=0.0, metavar="S",
@@ -243,10 +243,6 @@ def parser() -> argparse.ArgumentParser:
 
 def _well(sub: argparse.ArgumentParser, *, required: bool = True) -> None:
     sub.add_argument("--well", required=required, metavar="WELL.toml")
-
-
-def _out(sub: argparse.ArgumentParser, text: str) -> None:
-    sub.add_argument("--out", metavar="RECORDING", help=text)
 
 
 def main(argv: Sequence[str] | None = None) -> int:

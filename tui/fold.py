@@ -83,6 +83,7 @@ class Fold:
             crown_due=self._crown_due(now),
             urgency=self.happenings.urgency(),
             sound=self.happenings.sound,
+            second_copy=self.happenings.second_copy,
         )
 
     def _crown_due(self, now: float) -> str:

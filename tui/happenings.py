@@ -13,6 +13,7 @@ from engine.interfaces import JournalLine
 from engine.records.journal import read
 from engine.records.upkeep import Upkeep
 from engine.records.words import what as in_words
+from engine.second_copy import CopyState
 from engine.snapshot import AlarmView, CallView, LogLine, SoundView
 from tui.words import worth_telling
 
@@ -49,6 +50,8 @@ class Happenings:
     """Alarm id to how often it was told louder while it waits. [-]"""
     sound: SoundView = field(default_factory=SoundView)
     """What the horn's outputs last said of themselves."""
+    second_copy: CopyState = field(default_factory=CopyState)
+    """What the watch last said of the second copy."""
     _silenced: int = 0
     """Number of the last line at which the horn was silenced. [-]"""
 
@@ -70,6 +73,8 @@ class Happenings:
             if kind == "command" and fields.get("id") == "horn_outputs":
                 working, failed = (str(fields.get(key, "")) for key in ("working", "failed"))
                 self.sound = SoundView(working, failed, line.seq)
+            if kind == "command" and fields.get("id") == "second_copy":
+                self.second_copy = self.second_copy.told(line.at, fields)
             if worth_telling(fields):
                 self.log.append(LogLine(line.at, in_words(fields, self.units), kind))
             self.seq = line.seq

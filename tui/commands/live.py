@@ -19,4 +19,5 @@ def run(args: argparse.Namespace) -> int:
     ready(args)
     path = Path(args.out) if args.out else new_recording(config.well, time.time())
     print(f"Recording to {path}", file=sys.stderr)
-    return watch_and_show(start_watch(path, ["--well", args.well]), args)
+    more = ["--copy", args.copy] if args.copy else []
+    return watch_and_show(start_watch(path, ["--well", args.well, *more]), args)

@@ -18,6 +18,7 @@ from adapters.horn_outputs import outputs_of
 from adapters.paths import data_folder, new_recording
 from adapters.serial_feed import SerialFeed
 from adapters.sim_feed import SimFeed
+from adapters.sqlite_copy import same_disk
 from adapters.sqlite_store import SqliteRecorder, create_recording, resume_recording
 from adapters.wits0 import from_feed
 from engine.clock import RunningClock
@@ -50,6 +51,7 @@ def run(args: argparse.Namespace) -> int:
     if not feeds:
         raise InputError(f"{args.well}: no feed to watch; add a [[feeds]] table")
     path = Path(args.out) if args.out else new_recording(config.well, wall)
+    copy = copy_in(args.copy, path)
     source = "synthetic" if args.scenario else "live"
     meta = meta_of(config, text, source, wall - args.history_s)
     if path.exists():
@@ -80,6 +82,8 @@ def run(args: argparse.Namespace) -> int:
                 signal.signal(getattr(signal, name), lambda _number, _frame: watch.stop())
         _say(f"recording to {path}")
         watch.begin()
+        if copy is not None or engine.second_copy.state.place:  # the last watch may have had one
+            recorder.copy_to(copy)
         for i, feed in enumerate(feeds):
             if isinstance(feed, SimFeed):
                 watch.catch_up(i, feed.past())
@@ -93,6 +97,26 @@ def _say(line: str) -> None:
     """Print a line; a terminal that has gone or a full disk under the log stops no watch."""
     with suppress(OSError, ValueError):
         print(line, flush=True)
+
+
+def copy_in(folder: str | None, path: Path) -> Path | None:
+    """Return where the second copy of the recording at `path` goes; None if none is asked for.
+
+    Raises
+    ------
+    InputError
+        If that is the recording itself. A folder that is not there now may come: no error.
+    """
+    if folder is None:
+        return None
+    copy = Path(folder) / path.name
+    if copy.absolute().parent.resolve() == path.absolute().parent.resolve():
+        raise InputError(
+            f"--copy {folder}: the recording itself is there; name a folder on another disk"
+        )
+    if copy.parent.is_dir() and path.parent.is_dir() and same_disk(copy.parent, path.parent):
+        _say(f"{copy}: the second copy is on the disk of the recording; one fault can take both")
+    return copy
 
 
 def _report(path: Path, report: Report) -> None:

@@ -17,6 +17,7 @@ from textual.widgets import Static
 
 from engine.commands import Acknowledge, Command, Reset, SetSpeed, Silence
 from engine.snapshot import Snapshot
+from tui import second_copy
 from tui.keys import REPLAY, SYNTHETIC_SPEEDS, VIEW, WATCH, RepeatGuard
 from tui.screens import ask_volumes, asks
 from tui.screens.form import Answers, Ask, Form
@@ -220,8 +221,8 @@ class Monitor(Screen[None]):
         snapshot, look = self._snapshot, self._look
         limits = ["".join(text for text, _ in row) for row in limit_rows(snapshot, look)]
         at = look.fmt.clock(snapshot.now)
-        page = watched_page(at, limits, feed_lines(snapshot, look), look.glyphs.text)
-        self.app.push_screen(page)
+        feeds, copy = feed_lines(snapshot, look), second_copy.lines(snapshot, look.fmt.clock)
+        self.app.push_screen(watched_page(at, limits, feeds, copy, look.glyphs.text))
 
     def action_sight(self) -> None:
         """Show which detectors cannot see, and why."""

@@ -104,10 +104,15 @@ def leaving(*, owns_watch: bool) -> Page:
 
 
 def watched_page(
-    at: str, limits: Sequence[str], feeds: Sequence[str], text: Callable[[str], str]
+    at: str,
+    limits: Sequence[str],
+    feeds: Sequence[str],
+    copy: Sequence[str],
+    text: Callable[[str], str],
 ) -> Page:
-    """Return every limit and every feed as they stood at `at`."""
-    lines = ["Limits", *(f"  {line}" for line in limits), "", "Feeds"]
+    """Return every limit, every feed and the second copy as they stood at `at`."""
+    lines = ["Second copy of the recording", *(f"  {line}" for line in copy), ""]
+    lines += ["Limits", *(f"  {line}" for line in limits), "", "Feeds"]
     lines += [f"  {line}" for line in feeds] or ["  none seen yet"]
     return Page(f"WATCHED, AS AT {at}", lines, {}, text=text)
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import textwrap
 
-from engine.detect.kinds import CALL_CHANNELS, kind_of_call
+from engine.detect.kinds import CALL_CHANNELS, COPY_LATE, call_channel, kind_of_call
 from engine.snapshot import AlarmView, CallView, Snapshot
+from tui import second_copy
 from tui.format import Formatter, duration
 from tui.happenings import UNACKNOWLEDGED
 from tui.widgets.limits import is_blind
@@ -112,6 +113,8 @@ class AlarmList(Lines):
     def _value(self, alarm: AlarmView, snapshot: Snapshot, width: int) -> str:
         """Say where the value is now, where it was at the trip, and the limit."""
         fmt = self.look.fmt
+        if alarm.channel == call_channel(COPY_LATE):
+            return f" {second_copy.value(snapshot)}"
         if alarm.channel in CALL_CHANNELS:
             return _call(snapshot.calls.get(kind_of_call(alarm.channel)), fmt)
         reading = snapshot.readings.get(alarm.channel)

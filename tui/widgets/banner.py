@@ -7,6 +7,7 @@ from math import inf, isfinite
 from engine.channels import RAW
 from engine.records.sight import WELL_CONTROL
 from engine.snapshot import Snapshot
+from tui import second_copy
 from tui.format import age, duration
 from tui.happenings import SOUNDING
 from tui.widgets.lines import Lines, Row, length, shorten, spread
@@ -89,11 +90,15 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
     if unseen := _unseen(snapshot):
         more = f" +{len(unseen) - 1}" if len(unseen) > 1 else ""
         flag(f"CANNOT SEE {unseen[0].replace('_', ' ').upper()}{more}: b", "alarm_2")
+    if copy := second_copy.flag(snapshot):
+        flag(*copy)
     if snapshot.crown_due:
         flag("CROWN CHECK DUE", "notice")
     sound = snapshot.sound.unheard or ("" if watch.replay else snapshot.sound.failed)
-    if said := "; ".join(text for text in (watch.problem, sound) if text):
+    copied = snapshot.second_copy.problem if copy else ""
+    if said := "; ".join(text for text in (watch.problem, sound, copied) if text):
         row.append((shorten(said, max(0, width - length(row))), "changed"))
     elif watch.alive and not watch.replay and not watch.synthetic:
-        row.append(("watch running", "label"))
+        both = ", second copy complete" if snapshot.second_copy.place else ""
+        row.append((f"watch running{both}", "label"))
     return row
