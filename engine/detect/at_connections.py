@@ -29,6 +29,8 @@ SLOPE_Z = 4.0
 """A minute that gives so much more than usual is advice. [-]"""
 RAMP_S = 60.0
 """Pumps that ran steadily until so long before they stood have been ramped down. [s]"""
+BOTH_Z, BOTH_S = 3.0, 60.0
+"""Pits that climb so clearly, after so long, bear out a gauge whose zero nobody has seen. [-, s]"""
 TREND = 3
 """So many connections running with a small excess are one. [-]"""
 WEIGHT = 1 - exp(-BIN_S / NOISE_S)
@@ -64,6 +66,8 @@ class Stop:
     influx: int = Severity.NONE
     called: int = Severity.NONE
     """Flow with the pumps off."""
+    both: bool = False
+    """Gauge and pits together, without a reference."""
     trend: bool = False
     trip: bool = False
     evidence: Evidence | None = None
@@ -78,7 +82,8 @@ class AtConnections:
     both are critical together. A crew that stops the pumps otherwise, a waver of the gauge or a
     wave on the pits is in the spread of what was learnt. Pipe that moves does not count, nor
     does mud that was declared. Three small excesses running are advice, a minute out of line is.
-    With nothing to compare with, what comes after the third minute must not grow.
+    With nothing to compare with, flow of 5 % that no longer falls is called, less if the pits
+    climb with it, and what comes after the third minute must not grow.
     Flowback that might be ballooning is asked about with its evidence, beside these calls
     and never in their place.
 
@@ -89,9 +94,10 @@ class AtConnections:
 
     kinds: ClassVar[tuple[str, ...]] = ("influx_at_connection", "flow_pumps_off", "ballooning")
     rule: ClassVar[str] = (
-        "Pumps off: return flow more than 5 % of full above the learned drain-back for 30 s; or a "
-        "volume 4.5 standard deviations above that of the last 8 connections at two marks "
-        "running. Ballooning is asked about, never concluded."
+        "Pumps off: return flow more than 0.3 bbl/min above the learned drain-back for 30 s (5 % "
+        "of full before 3 are known, or less that the pits bear out); or a volume 4.5 standard "
+        "deviations above that of the last 8 connections at two marks running. Ballooning is "
+        "asked about, never concluded."
     )
     settings: ConnectionSettings
     settle_s: float
@@ -168,7 +174,7 @@ class AtConnections:
     ) -> Told:  # fmt: skip
         s, prints = self.stop, self.prints
         if s.pumping:
-            s.pumping, s.trip = False, False
+            s.pumping = s.trip = s.both = False
             s.steady = t - off - s.steady_at <= RAMP_S
             prints.begin(t - off, s.flow, "" if s.steady else UNSETTLED)
             self.drain.begin()
@@ -178,7 +184,9 @@ class AtConnections:
                 prints.now = replace(prints.now, refused=TRIP)
         mark = prints.step(off, volume)
         newest = prints.marks[-1] if prints.marks else None
-        flows = self.drain.step(off, out, bit) and not s.trip
+        flows = self.drain.step(off, out, bit)
+        s.both = s.both or self._both(off)
+        flows = (flows or s.both) and not s.trip
         seen_out = isfinite(out)
         if mark is not None and not s.trip:
             s.influx = max(s.influx, self._volume_severity(mark, flows))
@@ -198,6 +206,16 @@ class AtConnections:
             _EMPTY if s.trip else SEES if seen_out or pits else 1,
             newest, self.drain.share, self.drain.came, s.evidence, s.trend,
         )  # fmt: skip
+
+    def _both(self, off: float) -> bool:
+        """Whether gauge and pits show the same flow after a stop that cannot be compared yet."""
+        since, prints, flow = self.settings.unlearned_s, self.prints, self.drain.holds
+        if len(self.drain.curves) >= self.settings.least or off < since + BOTH_S:
+            return False
+        if not flow >= self.settings.flow_least:
+            return False
+        rate, sd = prints.climb.fit(since, max(prints.noise, self.settings.floor))
+        return rate > BOTH_Z * sd and rate > flow / 2
 
     def _volume_severity(self, mark: Mark, flows: bool) -> int:
         if self.prints.twice():

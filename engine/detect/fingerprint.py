@@ -1,7 +1,7 @@
 """The fingerprint of a connection: how much comes back into the tanks after the pumps stop.
 
 Volumes above the last pumping level are kept at fixed times after the stop and compared with the
-median of the newest accepted stops at the same flow.
+median of the newest accepted stops at about the same flow, in proportion to it.
 """
 
 from __future__ import annotations
@@ -9,20 +9,28 @@ from __future__ import annotations
 from collections import deque
 from dataclasses import dataclass, field, replace
 from math import inf, isfinite, nan, sqrt
-from statistics import median
+from statistics import fmean, median
 
+from engine.detect.pit_climb import PitClimb
 from engine.detect.settings_connections import ConnectionSettings
 
 MARKS = (30.0, 60.0, 90.0, 120.0, 180.0, 240.0)
 """Times after the stop. [s]"""
 EMPTY = 4
 """From this mark on a flow line gives hardly any more. [-]"""
-AFTER_S = 60.0
+AFTER_S = 30.0
 """Past the last mark it is looked at so often. [s]"""
-MEAN_S = 15.0
-"""A mark is the mean of so long: three bins. [s]"""
-MAD_SD = 1.4826
-"""Standard deviation of normal numbers over their median absolute deviation. [-]"""
+MEAN_S = 30.0
+"""A mark is the mean of so long: four waves, and two marks running share none of it. [s]"""
+WAVES_LEFT = 0.7
+"""Of the noise of a bin in the difference of a mark and the level before: waves of 8 s leave 0.6
+in the mean of half a minute and 0.35 in the minute before the stop. [-]"""
+NEAR = 0.7
+"""Of the limit: of two marks running, the lower one. [-]"""
+REMEMBERED = 4
+"""So many times what makes a reference is kept, for the flows that come again. [-]"""
+PRIOR = 3
+"""What is known of pits and crews counts as so many stops beside those that were seen. [-]"""
 NOISE_S = 1800.0
 """Time constant of the level noise. [s]"""
 LEAST_MARKS = 2
@@ -73,6 +81,9 @@ class Fingerprints:
     """Of the present stop."""
     noise: float = 0.0
     """Standard deviation of the level while pumping. [m3]"""
+    climb: PitClimb = field(default_factory=PitClimb)
+    _like: list[Curve] = field(default_factory=list)
+    """Accepted, at the flow of the present stop."""
     _recent: deque[tuple[float, float]] = field(default_factory=deque)
     _due: float = MARKS[0]
 
@@ -84,12 +95,12 @@ class Fingerprints:
 
     def begin(self, at: float, flow: float, refused: str) -> None:
         """Begin a stop; `refused` says why it cannot be compared, empty if it can."""
-        if self.accepted and not refused:
-            usual = median(c.flow for c in self.accepted)
-            if abs(flow / usual - 1) > self.settings.flow_change:
-                self.accepted.clear()
+        change = self.settings.flow_change
+        like = [c for c in self.accepted if abs(flow / c.flow - 1) <= change]
+        self._like = like[-self.settings.kept :]
         self.now = Curve(at, flow, refused=refused)
         self.marks = []
+        self.climb = PitClimb()
         self._recent.clear()
         self._due = MARKS[0]
 
@@ -106,6 +117,7 @@ class Fingerprints:
         now = self.now
         if now is None:
             return None
+        self.climb.add(off, volume)
         self._recent.append((off, volume))
         while self._recent[0][0] <= off - MEAN_S + 1e-6:
             self._recent.popleft()
@@ -113,7 +125,7 @@ class Fingerprints:
         if off + 1e-6 < self._due:
             return None
         known = [v for _, v in self._recent if isfinite(v)]
-        mark = self._mark(off, sum(known) / len(known) if known else nan)
+        mark = self._mark(off, fmean(known) if known else nan)
         self.marks.append(mark)
         if len(now.volumes) < len(MARKS):
             self.now = replace(now, volumes=(*now.volumes, mark.volume), z=(*now.z, mark.z))
@@ -137,7 +149,7 @@ class Fingerprints:
         now = replace(now, refused=refused)
         if not refused:
             self.accepted.append(now)
-            while len(self.accepted) > self.settings.kept:
+            while len(self.accepted) > REMEMBERED * self.settings.kept:
                 self.accepted.popleft()
         return now
 
@@ -156,14 +168,16 @@ class Fingerprints:
             past = self._at(index)
         if len(past) < self.settings.least:
             return nan, nan
-        middle = median(past)
-        spread = MAD_SD * median(abs(v - middle) for v in past)
-        few = max(1.0, self.settings.kept / len(past))
+        middle, n = median(past), len(past)
         after = self.settings.leak * max(0.0, off - MARKS[index])
-        return middle + after, max(few * spread, self.settings.floor, self.noise)
+        # The waves and the crew are worth as much as three stops that came out like that.
+        known = self.settings.floor**2 + (WAVES_LEFT * self.noise) ** 2
+        seen = sum((v - middle) ** 2 for v in past)
+        return middle + after, sqrt((PRIOR * known + seen) / (PRIOR + n - 1))
 
     def _at(self, index: int) -> list[float]:
-        values = (c.volumes[index] for c in self.accepted if len(c.volumes) > index)
+        now = self.now.flow if self.now is not None else nan
+        values = (c.volumes[index] * now / c.flow for c in self._like if len(c.volumes) > index)
         return [v for v in values if isfinite(v)]
 
     def expected(self, off: float) -> tuple[float, float]:
@@ -182,13 +196,16 @@ class Fingerprints:
         # Nothing to compare with, but a flow line that has run empty gives no more.
         base = self.marks[EMPTY]
         excess = volume - base.volume - self.settings.leak * (off - base.off)
-        excess -= self.settings.floor
-        sd = sqrt(2) * max(self.settings.floor, self.noise)
-        return Mark(off, volume, excess, excess / sd, nan)
+        rate, sd = self.climb.fit(base.off, max(self.noise, self.settings.floor))
+        return Mark(off, volume, excess, (rate - self.settings.leak) / sd, nan)
 
     def twice(self) -> bool:
-        """Whether the two newest marks both lie beyond the limit."""
-        return all(self._z(k) > self.settings.z for k in (1, 2))
+        """Whether the two newest marks lie beyond the limit: their mean, and neither by far less.
+
+        One mark alone may be a wave.
+        """
+        newest, before, limit = self._z(1), self._z(2), self.settings.z
+        return newest + before > 2 * limit and min(newest, before) > NEAR * limit
 
     def _z(self, back: int) -> float:
         z = self.marks[-back].z if len(self.marks) >= back else nan

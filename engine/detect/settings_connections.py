@@ -24,7 +24,8 @@ class ConnectionSettings(Model):
     """Before there are so many, pits are not judged by them."""
     z: Positive = 4.5
     """Deviation that is called if two marks running have it: false once in a thousand connections
-    with Gaussian noise, and 0.5 bbl/min is found in one connection on calm pits."""
+    with Gaussian noise. Without a gauge it finds 0.5 bbl/min in one connection of five minutes
+    on calm pits; agitated ones take two barrels and more."""
     floor: Volume = 0.25 * BBL
     """Least standard deviation: no crew stops the pumps twice in quite the same way."""
     small_z: Positive = 1.5
@@ -38,11 +39,15 @@ class ConnectionSettings(Model):
     critical: Volume = 5.0 * BBL
     """Without a second witness; with one, the warning is critical."""
     flow_share: Share = 0.05
-    """Of the return flow before the stop, above the learned drain-back."""
+    """Of the return flow before the stop, above the drain-back, while fewer than `least` stops are
+    known: who has seen a gauge at rest only twice does not know its zero."""
+    flow_least: Flow = 0.3 * BBL / MINUTE
+    """Above the drain-back of `least` stops or more. Half a barrel a minute is to be seen in one
+    connection; a gauge that wavers more than this has its own limit, four standard deviations."""
     flow_s: Positive = 30.0
     """For so long."""
     armed_s: Positive = 30.0
-    """After the pumps stopped, once the drain-back is known."""
+    """After the pumps stopped, once the drain-back is known: the half minute begins then."""
     unlearned_s: Positive = 120.0
     """Before that: a flow line has run empty by then."""
     halves_s: Positive = 300.0

@@ -19,7 +19,6 @@ from engine.detect.balance import Balance
 from engine.detect.ballooning import Evidence, question
 from engine.detect.board import Board
 from engine.detect.call import Declared
-from engine.detect.fingerprint import Curve, Fingerprints
 from engine.detect.settings import BalanceSettings
 from engine.detect.settings_connections import ConnectionSettings
 from engine.records.journal import Entry
@@ -111,6 +110,37 @@ def test_an_influx_at_a_connection_is_called_by_volume_and_flow_within_three_min
     assert evidence["volume_m3"] > 1.5 * BBL
 
 
+def test_half_a_barrel_a_minute_is_called_in_one_connection_by_gauge_and_by_pits_alone() -> None:
+    """Detection targets: 0.5 bbl/min in one connection; quiet pits, 3 % of noise in the gauge."""
+    flow = stops(9)
+    columns = rows(flow, during_last(flow, 0.5 * BBL / 60), noise=0.1 * BBL, gauge=0.03)
+    by_gauge = said(run(**columns | {"pit_volume": NAN}), "flow_pumps_off")
+    assert by_gauge[0][1] == "warning"
+    assert by_gauge[0][0] - start_of_last(flow) < 150
+    by_pits = said(run(**columns | {"flow_out": NAN}), "influx_at_connection")
+    assert by_pits[0][1] == "warning"
+    assert by_pits[0][0] - start_of_last(flow) < 245
+
+
+@pytest.mark.parametrize("zero", [0.0, 0.03])
+def test_at_the_first_connection_the_pits_must_bear_out_a_gauge_whose_zero_nobody_has_seen(
+    zero: float,
+) -> None:
+    """Half a barrel a minute is 3 % of the flow; so is the zero of a gauge that never reads 0."""
+    flow = stops(1, off=400)
+    into = during_last(flow, 0.0 if zero else 0.5 * BBL / 60)
+    columns = rows(flow, into, noise=0.1 * BBL)
+    entries = run(**columns | {"flow_out": columns["flow_out"] + zero * FLOW})
+    called = said(entries, "flow_pumps_off")
+    if zero:
+        assert called == []
+    else:
+        assert called[0][1] == "warning"
+        assert 180 <= called[0][0] - start_of_last(flow) < 300
+    without = run(**columns | {"pit_volume": NAN})
+    assert said(without, "flow_pumps_off") == []
+
+
 def test_it_works_without_the_return_gauge() -> None:
     """R-22: by the pits alone."""
     flow = stops(9)
@@ -161,45 +191,6 @@ def test_before_three_connections_are_known_the_reason_is_told_and_a_late_gain_i
     called = said(entries, "influx_at_connection")
     assert called[0][1] == "warning"
     assert called[0][0] - at < 600
-
-
-def test_another_pump_rate_forgets_what_was_learnt() -> None:
-    """Reference reset on a change of flow beyond a tenth."""
-    one = Fingerprints(ConnectionSettings())
-    for flow, count in ((0.045, 1), (0.045, 2), (0.047, 3), (0.040, 1)):
-        one.begin(0.0, flow, "")
-        for off in range(0, 255, 5):
-            one.step(float(off), 1.5)
-        one.end(False)
-        assert len(one.accepted) == count
-
-
-def test_the_reference_is_the_median_of_the_newest_eight_and_never_surer_than_a_quarter_barrel(
-) -> None:  # fmt: skip
-    one = Fingerprints(ConnectionSettings())
-    for volume in (9.0, 1.0, 1.1, 1.2, 1.3, 1.4, 1.5, 1.6, 1.7):
-        one.accepted.append(Curve(0.0, 0.045, (volume,) * 6, (NAN,) * 6))
-        while len(one.accepted) > 8:
-            one.accepted.popleft()
-    middle, sd = one.reference(90.0)
-    assert middle == pytest.approx(1.35)
-    assert sd == pytest.approx(1.4826 * 0.2)
-    for curve in list(one.accepted):
-        one.accepted.append(Curve(0.0, 0.045, (1.35,) * 6, curve.z))
-        one.accepted.popleft()
-    assert one.reference(90.0)[1] == 0.25 * BBL
-
-
-def test_one_mark_out_of_line_is_a_wave_and_two_running_are_a_call() -> None:
-    one = Fingerprints(ConnectionSettings())
-    one.accepted.extend(Curve(0.0, 0.045, (1.0,) * 6, (NAN,) * 6) for _ in range(4))
-    one.begin(0.0, 0.045, "")
-    twice = []
-    for off in range(0, 245, 5):
-        high = 15 < off <= 30 or off > 75
-        if one.step(float(off), 1.0 + high * 6 * 0.25 * BBL) is not None:
-            twice.append(one.twice())
-    assert twice == [False, False, False, True, True, True]
 
 
 def test_three_small_excesses_running_are_a_trend() -> None:
