@@ -49,10 +49,12 @@ class Nozzles:
     """Call a step of 5 per cent down or 8 per cent up that then lies flat.
 
     What looks like a lost nozzle: a washout grows; a parted string takes hook load and torque with
-    it; a lame pump takes the returns with it, but half a minute later, so the call is advice until
-    the returns have had a minute to show. What looks like a plugged one: a pack-off grows, and
-    brings torque or takes returns; then the call goes over to it. A step while the pumps stand or
-    change cannot be seen as one: a fall is then called as a washout, a rise as a pack-off.
+    it; a lame pump takes the returns with it, but half a minute later, so a fall as large as that
+    of a dead cylinder is advice until the returns have had a minute to show. A smaller one is a
+    warning at once, and ends if they show a pump or a loss after all. What looks like a plugged
+    one: a pack-off grows, and brings torque or takes returns; then the call goes over to it. A step
+    while the pumps stand or change cannot be seen as one: a fall is then called as a washout, a
+    rise as a pack-off.
 
     Blind without pressure or flow-in, for the first five minutes, and while another mud goes
     round. A call stands until the pressure is back, or the bit has been out of the hole.
@@ -100,7 +102,8 @@ class Nozzles:
         if step.size > self.settings.plugged and not self._packs(at):
             self.plugged = Standing(step, Severity.WARNING)
         elif step.size < -self.settings.lost and not parted(step, self.twist):
-            self.lost = Standing(step, Severity.ADVICE)
+            small = 1 - exp(step.size) <= self.settings.at_once
+            self.lost = Standing(step, Severity.WARNING if small else Severity.ADVICE)
 
     def _keep_lost(self, at: At) -> None:
         s = self.lost

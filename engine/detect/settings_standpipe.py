@@ -48,6 +48,9 @@ class NozzleSettings(Model):
 
     lost: Share = 0.05
     """Fall within 30 s. One of five nozzles lost takes 9 to 19 per cent, of three 12 to 27."""
+    at_once: Share = 0.16
+    """A fall up to this is called before the returns have shown: no pump stands behind it. One dead
+    cylinder of nine takes 17 to 20 per cent, of six 25 to 29."""
     plugged: Share = 0.08
     """Rise within 30 s. One of seven nozzles plugged gives 11 to 23 per cent."""
 
@@ -89,3 +92,6 @@ class TwistOffSettings(Model):
     """Fall of the pressure in the same moment."""
     torque: Share = 0.6
     """What is left of the torque is less than this."""
+    at_bit: Share = 0.3
+    """Fall of the pressure that with the torque is enough: a string that parts near the bit gets
+    back as much weight from the bit as it loses. A motor off bottom takes a quarter at most."""

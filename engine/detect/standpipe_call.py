@@ -137,7 +137,9 @@ def torque_up(at: At, settings: PackOffSettings) -> bool:
 
 
 def parted(step: Step, settings: TwistOffSettings) -> bool:
-    """Whether hook load and torque have gone with the pressure."""
+    """Whether hook load and torque have gone with the pressure; of the last bit torque alone."""
+    if 1 - exp(step.size) > settings.at_bit and step.torque < settings.torque:
+        return True
     if not (step.size < -settings.pressure and step.hook_load < 1 - settings.hook_load):
         return False
     much = step.size < -PLAIN and step.hook_load < 1 - PLAIN

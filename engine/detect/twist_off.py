@@ -24,9 +24,11 @@ class TwistOff:
 
     Pressure and hook load step down by 5 per cent and more and less than 60 per cent of the
     torque is left; if both fall by 10 per cent, 90 per cent of the torque (off bottom the bit has
-    none to lose); where no torque is known, two do. What looks like it: a lost nozzle leaves the
-    hook load, weight put on the bit leaves the pressure, slips and stops of the pumps change the
-    flow and are not compared.
+    none to lose); where no torque is known, two do. Near the bit a string loses no more weight than
+    the bit gives back: there 30 per cent of the pressure are enough with the torque. What looks
+    like it: a lost nozzle leaves hook load and torque, weight put on the bit leaves the pressure, a
+    motor that is lifted off bottom takes less of it, slips and stops of the pumps change the flow
+    and are not compared.
 
     Blind without pressure, flow-in or hook load, and in the first five minutes of pumping. A call
     stands until the pressure is back, or the bit has been out of the hole.
@@ -35,7 +37,8 @@ class TwistOff:
     kinds: ClassVar[tuple[str, ...]] = ("twist_off",)
     rule: ClassVar[str] = (
         "Standpipe pressure and hook load step down by 5 % or more together at the same flow, and "
-        "less than 60 % of the torque is left (90 % if both fall by 10 %)."
+        "less than 60 % of the torque is left (90 % if both fall by 10 %); or the pressure by 30 % "
+        "with the torque alone."
     )
     settings: TwistOffSettings
     standpipe: Standpipe
@@ -63,7 +66,8 @@ class TwistOff:
 
         def details(i: int) -> dict[str, Any]:
             step = told[i]
-            words = ["standpipe pressure", "hook load"]
+            words = ["standpipe pressure"]
+            words += ["hook load"] if step.hook_load < 1 - self.settings.hook_load else []
             words += ["torque"] if step.torque < self.settings.torque else []
             return evidence(
                 ats[i], *words, onset=number(step.at), step_percent=percent(step.size),

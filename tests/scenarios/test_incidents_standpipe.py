@@ -18,7 +18,7 @@ from tests.tables import T0, raw_of, well
 
 AT = 1500.0
 WITHIN_S = {
-    "washout": 450, "nozzle_lost": 120, "nozzle_plugged": 30, "twist_off": 30, "pump_fault": 240,
+    "washout": 450, "nozzle_lost": 30, "nozzle_plugged": 30, "twist_off": 30, "pump_fault": 240,
     "pack_off": 60,
 }  # fmt: skip
 """Until the warning; the hole of the washout grows from nothing, by 1 % in 150 s. [s]"""

@@ -66,3 +66,21 @@ def test_without_hook_load_it_is_blind_and_says_so() -> None:
     rows = drilling(N, hook_load=NAN, pressure=-0.2 * AT_ONCE, torque_by=-0.7 * AT_ONCE)
     assert blind(rows, "twist_off")[-1][1:] == ("blind", "no hook_load")
     assert "twist_off" not in {kind for _, kind, _ in calls(rows)}
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_a_string_that_parts_at_the_bit_keeps_its_hook_load(seed: int) -> None:
+    """The bit gives back as much weight as is lost, so pressure and torque must do."""
+    gone = ramp(N, START, 1.0)
+    out = calls(drilling(N, seed=seed, pressure=-0.36 * gone, torque_by=-0.63 * gone))
+    assert [x[1:] for x in out] == [("twist_off", "critical")]
+    assert 0 < out[0][0] - START <= 30
+
+
+@pytest.mark.parametrize(("pressure", "torque"), [(-0.25, -0.63), (-0.36, -0.3), (-0.36, 0.0)])
+def test_a_motor_off_bottom_and_lost_nozzles_are_no_parted_string(
+    pressure: float, torque: float
+) -> None:
+    gone = ramp(N, START, 1.0)
+    out = calls(drilling(N, pressure=pressure * gone, torque_by=torque * gone))
+    assert "twist_off" not in {kind for _, kind, _ in out}
