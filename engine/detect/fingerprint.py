@@ -82,6 +82,8 @@ class Fingerprints:
     noise: float = 0.0
     """Standard deviation of the level while pumping. [m3]"""
     climb: PitClimb = field(default_factory=PitClimb)
+    _ripples: int = 0
+    """That `noise` was learnt from. [-]"""
     _like: list[Curve] = field(default_factory=list)
     """Accepted, at the flow of the present stop."""
     _recent: deque[tuple[float, float]] = field(default_factory=deque)
@@ -90,6 +92,8 @@ class Fingerprints:
     def pumping(self, ripple: float, weight: float) -> None:
         """Learn the noise of the level from `ripple`, its distance from its own mean [m3]."""
         if isfinite(ripple):
+            self._ripples += 1
+            weight = max(weight, 1 / self._ripples)  # a plain mean at first, not from nothing
             kept = min(abs(ripple), 3 * max(self.noise, self.settings.floor))
             self.noise = sqrt(self.noise**2 + weight * (kept**2 - self.noise**2))
 

@@ -66,6 +66,18 @@ def test_three_stops_that_agree_by_luck_do_not_make_it_sure() -> None:
     assert sd == pytest.approx((3 / 5 * (0.25**2 + 0.42**2)) ** 0.5 * BBL)
 
 
+def test_the_noise_of_the_pits_is_known_after_minutes_not_only_after_hours() -> None:
+    """Eight minutes of waves of 0.6 bbl: not half of it, as a filter that begins at 0 would say."""
+    rng = np.random.default_rng(1)
+    found = []
+    for _ in range(50):
+        one = Fingerprints(ConnectionSettings())
+        for ripple in 0.6 * BBL * rng.normal(size=96):
+            one.pumping(float(ripple), 1 - np.exp(-5 / 1800))
+        found.append(one.noise / BBL)
+    assert np.mean(found) == pytest.approx(0.6, abs=0.04)
+
+
 def test_one_mark_out_of_line_is_a_wave_and_two_running_are_a_call() -> None:
     one = known(1.0, 1.0, 1.0, 1.0)
     one.begin(0.0, FLOW, "")
