@@ -36,6 +36,10 @@ RETURNS_S = 75.0
 25 s of flow line, and a mean of a minute. [s]"""
 
 
+FLAT_S = 10.0
+"""So much longer must a slight rise lie flat. [s]"""
+
+
 @dataclass(frozen=True, slots=True)
 class Standing:
     """A step that is called."""
@@ -46,15 +50,16 @@ class Standing:
 
 @dataclass(slots=True, eq=False)
 class Nozzles:
-    """Call a step of 5 per cent down or 8 per cent up that then lies flat.
+    """Call a step of 5 per cent, down or up, that then lies flat.
 
     What looks like a lost nozzle: a washout grows; a parted string takes hook load and torque with
     it; a lame pump takes the returns with it, but half a minute later, so a fall as large as that
     of a dead cylinder is advice until the returns have had a minute to show. A smaller one is a
     warning at once, and ends if they show a pump or a loss after all. What looks like a plugged
-    one: a pack-off grows, and brings torque or takes returns; then the call goes over to it. A step
-    while the pumps stand or change cannot be seen as one: a fall is then called as a washout, a
-    rise as a pack-off.
+    one: a pack-off grows, and brings torque or takes returns; then the call goes over to it. One
+    that begins may look like a step, so a rise of less than 8 per cent is advice until it has lain
+    flat for 10 s more. A step while the pumps stand or change cannot be seen as one: a fall is then
+    called as a washout, a rise as a pack-off.
 
     Blind without pressure or flow-in, for the first five minutes, and while another mud goes
     round. A call stands until the pressure is back, or the bit has been out of the hole.
@@ -62,7 +67,7 @@ class Nozzles:
 
     kinds: ClassVar[tuple[str, ...]] = ("nozzle_lost", "nozzle_plugged")
     rule: ClassVar[str] = (
-        "Standpipe pressure steps down by 5 % (lost) or up by 8 % (plugged) in under 30 s at the "
+        "Standpipe pressure steps down (lost) or up (plugged) by 5 % in under 30 s at the "
         "same flow and lies flat; hook load, torque and returns unchanged."
     )
     settings: NozzleSettings
@@ -99,8 +104,9 @@ class Nozzles:
         step, before, self.judged = at.step, self.judged, at.step
         if step.seen_at == before.seen_at:
             return
-        if step.size > self.settings.plugged and not self._packs(at):
-            self.plugged = Standing(step, Severity.WARNING)
+        if step.size > self.settings.slight and not self._packs(at):
+            sure = step.size > self.settings.plugged
+            self.plugged = Standing(step, Severity.WARNING if sure else Severity.ADVICE)
         elif step.size < -self.settings.lost and not parted(step, self.twist):
             small = 1 - exp(step.size) <= self.settings.at_once
             self.lost = Standing(step, Severity.WARNING if small else Severity.ADVICE)
@@ -120,8 +126,12 @@ class Nozzles:
     def _keep_plugged(self, at: At) -> None:
         s = self.plugged
         news = at.t - s.step.seen_at < self.pack.within_s
-        if at.shift < 0.5 * s.step.size or (news and self._packs(at)):
+        waits = s.severity == Severity.ADVICE
+        grows = waits and at.now > self.settings.grows
+        if at.shift < 0.5 * s.step.size or (news and self._packs(at)) or grows:
             self.plugged = Standing()
+        elif waits and at.t - s.step.seen_at >= FLAT_S and at.now < 0.5 * self.settings.grows:
+            self.plugged = Standing(s.step, Severity.WARNING)
 
     def _packs(self, at: At) -> bool:
         return torque_up(at, self.pack) or returns_down(at, self.pack.returns)

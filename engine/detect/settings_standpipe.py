@@ -53,6 +53,11 @@ class NozzleSettings(Model):
     cylinder of nine takes 17 to 20 per cent, of six 25 to 29."""
     plugged: Share = 0.08
     """Rise within 30 s. One of seven nozzles plugged gives 11 to 23 per cent."""
+    slight: Share = 0.05
+    """A rise from this to `plugged` is called when it has lain flat for 10 s more: a pack-off
+    begins like that, and grows."""
+    grows: Share = 0.01
+    """What rises by this meanwhile is none; it is flat while it is half of that."""
 
 
 class PumpFaultSettings(Model):

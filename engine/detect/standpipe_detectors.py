@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 def standpipe_detectors(d: Detect) -> tuple[Detector, ...]:
     """Return them with the settings of a well file."""
-    least = min(d.nozzle.lost, d.nozzle.plugged, d.twist_off.pressure)
+    least = min(d.nozzle.lost, d.nozzle.slight, d.nozzle.plugged, d.twist_off.pressure)
     standpipe = Standpipe(d.standpipe, Fall(d.washout), least)
     lame = Lame(d.pump_fault)
     return (

@@ -42,6 +42,24 @@ def test_a_plugged_nozzle_is_called_in_half_a_minute(size: float, seed: int) -> 
     assert 0 < out[0][0] - START <= 30 + seed
 
 
+@pytest.mark.parametrize("seed", range(5))
+@pytest.mark.parametrize("size", [0.06, 0.075])
+def test_a_slight_rise_is_called_when_it_has_lain_flat(size: float, seed: int) -> None:
+    out = calls(drilling(N, pressure=ramp(N, START + seed, 1.0, size), seed=seed))
+    assert [x[1:] for x in out] == [("nozzle_plugged", "advice"), ("nozzle_plugged", "warning")]
+    assert 10 <= out[1][0] - out[0][0] <= 20
+    assert 0 < out[1][0] - START <= 45 + seed
+
+
+@pytest.mark.parametrize("later", [15, 18, 20])
+def test_a_slight_rise_that_grows_is_no_nozzle(later: int) -> None:
+    """A pack-off that begins with a step, with neither torque nor returns to tell it."""
+    change = ramp(N, START, 1.0, 0.065) + ramp(N, START + later, 60.0, 0.1)
+    out = calls(drilling(N, pressure=change, torque=NAN, flow_out=NAN))
+    assert [x[1:] for x in out[:2]] == [("nozzle_plugged", "advice"), ("nozzle_plugged", "end")]
+    assert ("nozzle_plugged", "warning") not in {x[1:] for x in out}
+
+
 def test_the_call_tells_the_step_and_when_it_began() -> None:
     entries = entries_of(drilling(N, pressure=ramp(N, START, 1.0, 0.2)))
     said = next(e for e in entries if e.id == "nozzle_plugged" and e.kind == "event").details
