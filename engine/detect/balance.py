@@ -158,6 +158,9 @@ class Balance:
             `COLUMNS`, shape (m,).
         """
         before = self.state.newest
+        if not len(bins):  # of a live watch four blocks in five
+            columns = dict.fromkeys(COLUMNS, np.empty(0))
+            return self._channels(table, bins, before, columns), columns
         levels = (bins[f"{name}_volume"] for name in ("pit", "reserve", "trip_tank"))
         tanks = self.tanks.process(*levels)
         names = (
@@ -170,8 +173,8 @@ class Balance:
             *(bins[name].tolist() for name in names), strict=True,
         )  # fmt: skip
         told = [self._bin(declared, *row) for row in rows]
-        made = zip(*told, strict=True) if told else ((),) * len(MADE)
-        columns = {name: np.array(c, np.float64) for name, c in zip(MADE, made, strict=True)}
+        made = (np.array(column, np.float64) for column in zip(*told, strict=True))
+        columns = dict(zip(MADE, made, strict=True))
         columns |= {"active": tanks.active, "reserve": tanks.reserve, "trip_tank": tanks.trip_tank}
         return self._channels(table, bins, before, columns), columns
 
@@ -181,8 +184,7 @@ class Balance:
         stands: float, length: float, rig: float,
     ) -> tuple[float, ...]:  # fmt: skip
         s, stops = self.state, self.stops
-        dt = BIN_S if not isfinite(s.at) else max(t - s.at, BIN_S)
-        s.at = t
+        dt, s.at = max(t - s.at, BIN_S) if isfinite(s.at) else BIN_S, t
         self._flow(t, dt, q)
         self._book(bit, hole, lagged, stands, length, rig, trip_tank)
         unexplained = filtered = taken = nan
@@ -200,9 +202,7 @@ class Balance:
         pumping, settled = s.flow > PUMPING, t - s.changed_at
         steady = pumping and settled >= self.settings.settle_s
         still = volume - s.shifted - s.declared
-        taught = stops.step(t, still, s.flow, pumping, steady)
-        if isfinite(taught):
-            self._learn(taught)
+        self._learn(stops.step(t, still, s.flow, pumping, steady))
         expected, excess = self.gauge.step(dt, out, s.out, steady)
         explained = s.booked - s.stored + s.declared - others
         s.newest = (unexplained, explained, expected)
@@ -245,7 +245,7 @@ class Balance:
             s.travelled = 0.0
         trip = rig in TRIPPING or s.travelled >= TRIP
         if isfinite(bit):
-            if abs(moved := bit - s.bit) < FAR:
+            if abs(moved := bit - s.bit) < FAR and moved:
                 area = self._steel + self._bore
                 if trip:  # the mud in the bore stays, or comes down into the hole
                     area = 0.0 if not beside else self._steel if moved < 0 else area
@@ -253,7 +253,7 @@ class Balance:
                 s.shifted += area * moved
                 s.travelled += abs(moved)
             s.bit = bit
-        if isfinite(stands):
+        if stands != s.stands and isfinite(stands):
             added = stands - s.stands
             if added > 0 and isfinite(length) and (beside or not trip):
                 filled = self._bore * length * added
@@ -261,7 +261,7 @@ class Balance:
                 s.shifted -= filled if trip else 0.0  # else the pumps fill it, when they start
             s.stands = stands
         gone = lagged if isfinite(lagged) else hole
-        if isfinite(gone):
+        if gone != s.gone and isfinite(gone):
             if 0 < (left := gone - s.gone) < FAR:
                 s.booked -= self._hole * left
             s.gone = gone

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from math import inf
 
 from engine.detect.bins import BIN_S
 from engine.detect.settings_volume import WatchSettings
@@ -28,6 +29,8 @@ class FlowSums:
     _scale: float = field(init=False)
     _flow: list[tuple[float, float, float, float]] = field(init=False)
     """Leak [m3/s], limit [m3], most of a bin [m3] and cap [m3] of each, on that scale."""
+    _least: float = field(init=False)
+    """Smallest of the leaks. [m3/s]"""
 
     def __post_init__(self) -> None:
         self.sums = self._kept = [0.0] * len(self.limits.flow)
@@ -44,6 +47,8 @@ class FlowSums:
         """
         if scale != self._scale:
             self._rescale(scale)
+        if self.share == 0.0 and above <= self._least:
+            return  # all are 0, and stay so
         sums, share = [], 0.0
         for size, (leak, limit, most, cap) in zip(self.sums, self._flow, strict=True):
             more = (above - leak) * BIN_S
@@ -75,3 +80,4 @@ class FlowSums:
         for one in self.limits.flow:
             limit = one.volume * scale
             self._flow.append((one.leak * scale, limit, MOST * limit, CAP * limit))
+        self._least = min((leak for leak, *_ in self._flow), default=inf)

@@ -89,9 +89,8 @@ class ReturnGauge:
             s.seen += 1
             s.gain = ratio if s.seen == 1 else s.gain + (ratio - s.gain) / s.seen
             return
-        step = (1 - exp(-dt / set_.gain_s)) * (ratio - s.gain)
-        slew = set_.gain_slew * dt
-        s.gain += min(max(step, -slew), slew)
+        step, slew = (1 - exp(-dt / set_.gain_s)) * (ratio - s.gain), set_.gain_slew * dt
+        s.gain += -slew if step < -slew else slew if step > slew else step
 
     def _noise(self, excess: float) -> None:
         s = self.state

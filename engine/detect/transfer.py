@@ -10,6 +10,7 @@ from typing import Any, ClassVar, NamedTuple
 
 import numpy as np
 
+from engine.block import FloatArray
 from engine.detect.bins import BIN_S
 from engine.detect.call import NOT_ON_WATCH, Declared, Seen, Verdict, blind
 from engine.detect.declared import GRACE_S
@@ -22,6 +23,8 @@ CLEAR_S = 60.0
 """A ramp has ended when there has been none for so long. [s]"""
 MEAN_S = 30.0
 """Levels are means of so long: waves are no mud. [s]"""
+MOST = round(MEAN_S / BIN_S)
+"""So many bins at most. [-]"""
 
 
 class Told(NamedTuple):
@@ -110,7 +113,7 @@ class Transfers:
             bins.t.tolist(), b["unexplained"].tolist(), b["declared"].tolist(),
             b["flow_excess"].tolist(), (b["pumping"] > 0).tolist(), b["settled"].tolist(),
             np.nan_to_num(b["reserve"]).tolist(), np.nan_to_num(b["trip_tank"]).tolist(),
-            strict=True,
+            self._means(bins.t, b["unexplained"]).tolist(), strict=True,
         )  # fmt: skip
         told = [self._bin(seen.declared, *row) for row in rows]
         sight, reasons = blind(bins, "pit_volume", "flow_out")
@@ -130,13 +133,13 @@ class Transfers:
 
     def _bin(
         self, declared: Sequence[Declared], t: float, free: float, explained: float, excess: float,
-        pumping: bool, settled: float, reserve: float, tank: float,
+        pumping: bool, settled: float, reserve: float, tank: float, mean: float,
     ) -> Told:  # fmt: skip
         if not isfinite(free):
             return self._standing(t)
         # A declaration speaks of the active pits alone, wherever the mud comes from.
         alone, look = free + explained - reserve - tank, self.settings.look_s
-        self.recent.append((t, free, alone, excess, self._newest(t, free)))
+        self.recent.append((t, free, alone, excess, mean))
         while t - self.recent[0][0] > look + MEAN_S:
             self.recent.popleft()
         steady = pumping and settled >= look
@@ -235,15 +238,21 @@ class Transfers:
             return None
         return Told(Severity.ADVICE, 0, came, said=d.said, came=came, word="did not come")
 
-    def _newest(self, t: float, volume: float) -> float:
-        """Return the mean over `MEAN_S` with a bin that is not in `recent` yet. [m3]"""
-        total, count = volume, 1
-        for one in reversed(self.recent):
-            if one[0] <= t - MEAN_S:
-                break
-            total += one[1]
-            count += 1
-        return total / count
+    def _means(self, t: FloatArray, volume: FloatArray) -> FloatArray:
+        """Return the mean over `MEAN_S` up to each bin, newest first; NaN where not known. [m3]"""
+        out, known = np.full(t.size, nan), np.isfinite(volume)
+        past = list(self.recent)[1 - MOST :]
+        at = np.concatenate(([one[0] for one in past], t[known]))
+        level = np.concatenate(([one[1] for one in past], volume[known]))
+        new = np.arange(len(past), at.size)
+        total, count = level[new], np.ones(new.size)
+        for k in range(1, MOST):
+            old = np.maximum(new - k, 0)
+            fits = (new >= k) & (at[old] > at[new] - MEAN_S)
+            total = np.where(fits, total + level[old], total)
+            count += fits
+        out[known] = total / count
+        return out
 
     def _level(self, t: float, back: int) -> float:
         """Return the mean over `MEAN_S` up to `t`: mostly known since, `back` bins ago. [m3]"""

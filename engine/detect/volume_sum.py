@@ -53,20 +53,20 @@ class VolumeSum:
 
         `scale` is how far these pits wander, in usual pits. [-]
         """
-        least = self.limits.progress * (scale if scale > 1.0 else 1.0)
-        if not level < self.mark + least:
-            self.mark, self.quiet = level, 0.0
-        else:
+        if level < self.mark + self.limits.progress * (scale if scale > 1.0 else 1.0):
             self.quiet += BIN_S
+        else:
+            self.mark, self.quiet = level, 0.0
 
     def count(self, t: float, level: float, scale: float) -> None:
         """Count a level [m3] at `t` [s]."""
-        limits = self.limits
-        if isfinite(self.last):
-            dt = min(t - self.last_at, LONGEST_S)
+        limits, last, dt = self.limits, self.last, t - self.last_at
+        if isfinite(last):
+            dt = dt if dt < LONGEST_S else LONGEST_S
             leak = limits.leak * (scale if scale > 1.0 else 1.0) * dt
-            size = max(0.0, self.size + level - self.last - leak)
-            self.size = min(size, CAP * limits.critical * scale)
+            size = self.size + level - last - leak
+            most = CAP * limits.critical * scale
+            self.size = 0.0 if size <= 0.0 else most if size > most else size
         self.last, self.last_at = level, t
         if self.size == 0.0:
             self._fresh(t, level)
