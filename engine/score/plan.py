@@ -6,7 +6,7 @@ Noise is dealt out in turn, so that few runs already meet every class of sensors
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import count, product
 
 from engine.errors import InputError
@@ -69,8 +69,14 @@ SIZES: dict[str, tuple[float, ...]] = {
 """Rates and severities in the unit that each recipe names; the rest have half, once and twice the
 usual. The usual of `engine.sim.events` is the one that most often is met."""
 _REST = (0.5, 1.0, 2.0)
-MORE = {"influx": 4, "influx_at_connection": 2}
+MORE = {"influx": 4, "influx_at_connection": 6}
 """Kinds with so many times the runs: of what matters most a share of 98 % is to be shown. [-]"""
+KNOWN = ("influx_at_connection",)
+"""Kinds that are judged by what stops of the pumps gave before: every other run has `STOPS`."""
+STOPS = ((900.0, 420.0), (2100.0, 360.0), (3300.0, 480.0))
+"""When the crew stops the pumps in such a run, and for how long. [s]"""
+KNOWN_AT = 6000.0
+"""When the event begins in it. [s]"""
 OTHER_SIZE = 1.2
 """On other rigs the usual size times this: one that limits were not set on. [-]"""
 
@@ -92,6 +98,8 @@ class Case:
     fault: str = ""
     hours: float = 12.0
     """Of a clean run; an event lasts as long as it needs. [h]"""
+    known: bool = False
+    """The pumps have stopped three times before it, so that what comes back then is known."""
     job: str = "tour"
     """What a clean run is: ``tour``, drilling with all that belongs to it, or ``trip``."""
 
@@ -108,12 +116,14 @@ class Case:
         if self.role == "clean":
             return quiet(self.seed, self.hours, self.ground, noise)
         flows = self.kind in RECIPES and RECIPES[self.kind].is_rate
-        short = self.rig != USUAL and self.kind == "influx_at_connection"
+        short = 1500.0 if self.rig != USUAL and self.kind == "influx_at_connection" else None
         what = event(
             self.kind, seed=self.seed, ground=self.ground, noise=noise, fault=self.fault,
             rate=self.size if flows else None, severity=None if flows else self.size,
-            at=1500.0 if short else None,
+            at=KNOWN_AT if self.known else short,
         )  # fmt: skip
+        if self.known:
+            what = replace(what, plan=replace(what.plan, stops=STOPS))
         return what if self.role == "event" else what.twin()
 
     def seconds(self) -> float:
@@ -177,8 +187,11 @@ def _events(wanted: Wanted) -> Iterator[Case]:
                 # A seed draws the start as well, so each event gets the next one.
                 seed = wanted.seeds[next(dealt) % len(wanted.seeds)]
                 noise = wanted.noise[(i + j + number) % len(wanted.noise)]
+                known = kind in KNOWN and i // len(wanted.noise) % 2 == 1
                 for role in ("event", "twin"):
-                    yield Case(role, seed, noise=noise, kind=kind, size=size, fault=fault)
+                    yield Case(
+                        role, seed, noise=noise, kind=kind, size=size, fault=fault, known=known
+                    )
 
 
 def _others(wanted: Wanted) -> Iterator[Case]:

@@ -39,6 +39,8 @@ class Caught:
     least: float = 0.0
     most: float = inf
     """Sizes it is set for, in the unit of the recipe."""
+    known: bool = False
+    """Whether what the well gives at a stop was known from stops before."""
     noise: tuple[str, ...] = GOOD
 
     def figures(
@@ -47,7 +49,8 @@ class Caught:
         """Return how many of the events were called so; `classes` None: of all."""
         mine = [
             j.match for j in judged
-            if j.kind == self.kind and self.least <= abs(_size(j)) <= self.most
+            if j.kind == self.kind and j.played.case.known == self.known
+            and self.least <= abs(_size(j)) <= self.most
             and (classes is None or j.played.noise in classes)
         ]  # fmt: skip
         hits = sum(map(self._hit, mine))
@@ -103,7 +106,9 @@ TARGETS: tuple[Caught | Quiet, ...] = (
     Caught("influx, poor paddle: 95 % by 5.5 bbl", "influx", 0.95, 5.5 * BBL, noise=("paddle",)),
     Caught("influx of 1 bbl/min and more, heave: 95 % by 10 bbl", "influx", 0.95, 10 * BBL,
            least=BPM, noise=("heave",)),
-    Caught("kick of 0.5 bbl/min at a connection: 95 %", "influx_at_connection", 0.95,
+    Caught("kick of 0.5 bbl/min at a connection, three stops known: 95 %",
+           "influx_at_connection", 0.95, most=0.5 * BPM + _EPS, known=True),
+    Caught("the same at the first connection of a run", "influx_at_connection", 0.95,
            most=0.5 * BPM + _EPS),
     Caught("loss: 95 % by 3 bbl or 60 s", "loss", 0.95, 3 * BBL, 60.0),
     Caught("total loss: 95 % in 20 s", "total_loss", 0.95, by_s=20.0),

@@ -22,8 +22,8 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, dict[str, Any
     """The page, the figures and what was said of three kicks, their twins and two tours."""
     folder = tmp_path_factory.mktemp("evaluate")
     paths = folder / "page.md", folder / "figures.json"
-    said = done(*SMALL, "--runs", "1", "--kinds", "influx", "--noise", "calm", "--workers", "1",
-                "--out", paths[0], "--json", paths[1])  # fmt: skip
+    said = done(*SMALL, "--runs", "1", "--kinds", "flow_pumps_off", "--noise", "calm",
+                "--workers", "1", "--out", paths[0], "--json", paths[1])  # fmt: skip
     page, figures = (path.read_text(encoding="utf-8") for path in paths)
     return page, json.loads(figures), said.err
 
@@ -31,18 +31,20 @@ def report(tmp_path_factory: pytest.TempPathFactory) -> tuple[str, dict[str, Any
 def test_kicks_are_called_and_their_twins_are_not(
     report: tuple[str, dict[str, Any], str],
 ) -> None:
-    """Calm pits, 0.3 to 4 bbl/min: each is called with less than 10 bbl in the well."""
+    """Calm pits, 0.2 to 1 bbl/min: each is called with less than 10 bbl in the well."""
     _, found, _ = report
     (kick,) = found["usual"]["events"]
     assert (kick["kind"], kick["built"], kick["runs"], kick["called_runs"]) == (
-        "influx",
+        "flow_pumps_off",
         True,
         3,
         3,
     )
     assert kick["dv95_m3"] < 10 * BBL
-    assert found["usual"]["twins"]["influx"]["with_false"] == 0
-    assert found["usual"]["labels"] == {"influx": {"influx": 3}}
+    assert found["usual"]["twins"]["flow_pumps_off"]["with_false"] == 0
+    first = found["usual"]["labels"]["flow_pumps_off"]
+    assert sum(first.values()) == 3
+    assert set(first) <= {"flow_pumps_off", "influx_at_connection"}
     assert found["usual"]["false"]["all"]["hours"] == 1.5
     assert found["other_rigs"]["hours"] == 0
 
@@ -66,8 +68,8 @@ def test_page_and_figures_say_what_they_were_made_with(
 ) -> None:
     page, found, said = report
     command = (
-        "kellydown evaluate --seeds 3-4 --runs 1 --hours 0.5 --noise calm --kinds influx "
-        "--usual-rig-only"
+        "kellydown evaluate --seeds 3-4 --runs 1 --hours 0.5 --noise calm "
+        "--kinds flow_pumps_off --usual-rig-only"
     )
     assert f"    {command}\n" in page
     assert found["command"] == command

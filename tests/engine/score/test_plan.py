@@ -9,8 +9,10 @@ import pytest
 from engine.errors import InputError
 from engine.score.plan import (
     KINDS,
+    KNOWN,
     REPORTING,
     SIZES,
+    STOPS,
     TUNING,
     USUAL,
     Case,
@@ -35,7 +37,7 @@ def test_every_kind_and_size_is_run_with_its_twin_on_the_same_seed_and_noise() -
     key = [(c.kind, c.size, c.fault, c.seed, c.noise) for c in events]
     assert Counter(key) == Counter((c.kind, c.size, c.fault, c.seed, c.noise) for c in twins)
     many = {k[0]: n for k, n in Counter(k[:3] for k in key).items()}
-    assert many == dict.fromkeys(KINDS, 3) | {"influx": 12, "influx_at_connection": 6}
+    assert many == dict.fromkeys(KINDS, 3) | {"influx": 12, "influx_at_connection": 18}
 
 
 def test_no_size_of_a_kind_is_met_twice() -> None:
@@ -103,3 +105,15 @@ def test_seeds_say_what_they_are_for() -> None:
 def test_what_cannot_be_run_is_refused_in_words(given: dict[str, object], said: str) -> None:
     with pytest.raises(InputError, match=said):
         Wanted(**({"seeds": range(1, 3)} | given))  # type: ignore[arg-type]
+
+
+def test_of_kicks_at_connections_half_have_three_stops_before() -> None:
+    """The stops come before the event and, in the twin, before the rock that breathes."""
+    plan = [c for c in cases(Wanted(range(1, 22), runs=7)) if c.kind in KNOWN and c.rig == USUAL]
+    known = [c for c in plan if c.known]
+    assert len(known) == len(plan) // 2
+    assert {c.noise for c in known} == {c.noise for c in plan}
+    what = known[0].scenario()
+    assert what.plan.stops == STOPS
+    assert max(at + lasts for at, lasts in STOPS) < what.at - 2000.0
+    assert not any(c.known for c in cases(Wanted(range(1, 22), runs=7)) if c.kind not in KNOWN)

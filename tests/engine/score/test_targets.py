@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 import pytest
 
@@ -51,12 +52,16 @@ def test_other_classes_of_noise_stand_beside_it() -> None:
 
 
 def test_sizes_it_is_not_set_for_do_not_count() -> None:
-    name = "kick of 0.5 bbl/min at a connection: 95 %"
+    name = "the same at the first connection of a run"
     kind = "influx_at_connection"
     small = kick(call(kind, START + 60), kind=kind, size=0.5 * BBL / 60)
     large = kick(kind=kind, size=2 * BBL / 60)
     there = named(name, [small, large])["there"]
     assert (there["hits"], there["runs"]) == (1, 1)
+    known = "kick of 0.5 bbl/min at a connection, three stops known: 95 %"
+    assert named(known, [small, large])["there"]["runs"] == 0
+    later = replace(small, case=replace(small.case, known=True))
+    assert named(known, [small, later])["there"]["runs"] == 1
 
 
 def test_a_loss_by_three_barrels_or_a_minute() -> None:
