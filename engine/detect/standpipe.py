@@ -163,14 +163,15 @@ class Standpipe:
             returns, noise, lost, b["filtered"],
         )  # fmt: skip
         bare = self._bare(p, middle, q, bins["expected_pressure"], goes)
-        return zip(*(c.tolist() for c in columns), torque, *mud, *turning, *bare, strict=True)
+        return zip(*(c.tolist() for c in columns), torque, rotary, *mud, *turning, *bare,
+                   strict=True)  # fmt: skip
 
     def _bins(self, rows: Iterator[tuple[Any, ...]]) -> list[At]:
         out, s, ref, short, recent = [], self.state, self.reference, self._short, self._returns
         settle_s = self.settings.settle_s
         for (
             t, why, shallow, q, on, settled, lit, hook, returns, noise, lost, filtered, torque,
-            renewed, changing, twist, share, bare, rate, model,
+            rotary, renewed, changing, twist, share, bare, rate, model,
         ) in rows:  # fmt: skip
             if renewed or (shallow and ref.learnt):
                 self._forget()
@@ -196,7 +197,7 @@ class Standpipe:
                 out.append(At(t, LEARNING, returns=back, torque=twist, noise=ref.state.noise))
                 continue
             if s.ready:
-                step = self.steps.next(t, r, on, (hook, torque, returns), ref.state.noise)
+                step = self.steps.next(t, r, on, (hook, torque, rotary, returns), ref.state.noise)
                 if step is not None or s.after is not None or s.shift:
                     self._step(step, r, twist > PACKS, back < lost)
                 r = total - s.shift

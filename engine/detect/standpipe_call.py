@@ -26,6 +26,8 @@ AGREES = (0.5, 1.7)
 PLAIN = 0.1
 """Where pressure and hook load fall by so much, the torque need not fall by more: off bottom there
 is none of the bit to lose. [-]"""
+TURNS = 0.5
+"""A string that turns at less than this share of before has been slowed by hand. [-]"""
 ENDS_S = 30.0
 """The pressure must be back for so long. [s]"""
 NOT_LAME = (False, nan)
@@ -138,7 +140,8 @@ def torque_up(at: At, settings: PackOffSettings) -> bool:
 
 def parted(step: Step, settings: TwistOffSettings) -> bool:
     """Whether hook load and torque have gone with the pressure; of the last bit torque alone."""
-    if 1 - exp(step.size) > settings.at_bit and step.torque < settings.torque:
+    turns = step.rotary > TURNS  # where it does not, the crew has stopped: no torque is lost
+    if 1 - exp(step.size) > settings.at_bit and step.torque < settings.torque and turns:
         return True
     if not (step.size < -settings.pressure and step.hook_load < 1 - settings.hook_load):
         return False

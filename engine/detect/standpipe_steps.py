@@ -31,6 +31,7 @@ class Moment(NamedTuple):
     """Residual. [-]"""
     hook_load: float
     torque: float
+    rotary: float
     returns: float
     """Excess of the returns as a share of the flow, NaN: not known. [-]"""
 
@@ -47,6 +48,7 @@ class Step:
     hook_load: float
     """After, as a share of before; NaN: not known. [-]"""
     torque: float
+    rotary: float
     returns: float
     """Excess of the returns before it, as a share of the flow. [-]"""
 
@@ -57,7 +59,7 @@ class Steps:
 
     least: float
     """A smaller change is no step. [-]"""
-    recent: deque[tuple[float, float, tuple[float, float, float]]] = field(
+    recent: deque[tuple[float, float, tuple[float, float, float, float]]] = field(
         default_factory=lambda: deque(maxlen=SPAN)
     )
     """Time, residual and what is beside it, of each bin."""
@@ -72,7 +74,12 @@ class Steps:
         self.residuals.clear()
 
     def next(
-        self, t: float, r: float, on_bottom: bool, beside: tuple[float, float, float], noise: float
+        self,
+        t: float,
+        r: float,
+        on_bottom: bool,
+        beside: tuple[float, float, float, float],
+        noise: float,
     ) -> Step | None:
         """Return the step that this bin completes, if it does.
 
@@ -84,8 +91,8 @@ class Steps:
             Residual. [-]
         on_bottom : bool
         beside : tuple
-            Hook load, torque, and the excess of the returns as a share of the flow, NaN where
-            not known.
+            Hook load, torque, rotation, and the excess of the returns as a share of the flow, NaN
+            where not known.
         noise : float
             Of the residual of a block. [-]
         """
@@ -125,6 +132,7 @@ class Steps:
             at, now.t, size,
             _ratio([m.hook_load for m in after], [m.hook_load for m in before]),
             _ratio([m.torque for m in after], [m.torque for m in before]),
+            _ratio([m.rotary for m in after], [m.rotary for m in before]),
             sum(known) / len(known) if known else nan,
         )  # fmt: skip
 
@@ -137,4 +145,4 @@ def _ratio(after: list[float], before: list[float]) -> float:
     return median(a) / median(b)
 
 
-NEVER = Step(-inf, -inf, 0.0, nan, nan, nan)
+NEVER = Step(-inf, -inf, 0.0, nan, nan, nan, nan)

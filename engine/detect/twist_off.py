@@ -25,10 +25,11 @@ class TwistOff:
     Pressure and hook load step down by 5 per cent and more and less than 60 per cent of the
     torque is left; if both fall by 10 per cent, 90 per cent of the torque (off bottom the bit has
     none to lose); where no torque is known, two do. Near the bit a string loses no more weight than
-    the bit gives back: there 30 per cent of the pressure are enough with the torque. What looks
-    like it: a lost nozzle leaves hook load and torque, weight put on the bit leaves the pressure, a
-    motor that is lifted off bottom takes less of it, slips and stops of the pumps change the flow
-    and are not compared.
+    the bit gives back: there 30 per cent of the pressure are enough with the torque, as long as the
+    string turns. What looks like it: a lost nozzle leaves hook load and torque, weight put on the
+    bit leaves the pressure, a motor that is lifted off bottom takes less of it, slips and stops of
+    the pumps change the flow and are not compared, and with strokes that come late stop the
+    rotation too.
 
     Blind without pressure, flow-in or hook load, and in the first five minutes of pumping. A call
     stands until the pressure is back, or the bit has been out of the hole.
@@ -38,7 +39,7 @@ class TwistOff:
     rule: ClassVar[str] = (
         "Standpipe pressure and hook load step down by 5 % or more together at the same flow, and "
         "less than 60 % of the torque is left (90 % if both fall by 10 %); or the pressure by 30 % "
-        "with the torque alone."
+        "with the torque alone while the string still turns."
     )
     settings: TwistOffSettings
     standpipe: Standpipe
@@ -59,7 +60,7 @@ class TwistOff:
             if self.called.size and at.shift > 0.5 * self.called.size:
                 self.called = NEVER
             told.append(self.called)
-        called = np.array([step is not NEVER for step in told], np.bool_)
+        called = np.array([step.size != NEVER.size for step in told], np.bool_)
         severity = np.where(called, Severity.CRITICAL, Severity.NONE).astype(np.int8)
         lost = np.isnan(seen.bins["hook_load"]) & ~called
         sight, reasons = lacks(sights(self.standpipe.sight, severity), lost, "no hook_load")

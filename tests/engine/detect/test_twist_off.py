@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+from copy import deepcopy
+
 import numpy as np
 import pytest
 
-from tests.standpipe_rows import START, blind, calls, drilling, first, ramp
+from tests.standpipe_rows import START, blind, board_of, calls, drilling, first, ramp
 from tests.tables import L_S, NAN
 
 N = 3000
@@ -84,3 +86,16 @@ def test_a_motor_off_bottom_and_lost_nozzles_are_no_parted_string(
     gone = ramp(N, START, 1.0)
     out = calls(drilling(N, pressure=pressure * gone, torque_by=torque * gone))
     assert "twist_off" not in {kind for _, kind, _ in out}
+
+
+def test_a_string_that_no_longer_turns_has_been_stopped_and_not_lost() -> None:
+    """Pumps and rotation stop, and the strokes come half a minute late."""
+    gone = ramp(N, START, 1.0)
+    rotary = np.where(np.arange(N) < START + 2, 7.3, 0.0)
+    out = calls(drilling(N, pressure=-0.9 * gone, torque_by=-0.95 * gone, rotary=rotary))
+    assert "twist_off" not in {kind for _, kind, _ in out}
+
+
+def test_a_copy_of_the_detectors_calls_no_more_than_they_do() -> None:
+    """As a tool that tries something out does: nothing hangs on which object it is."""
+    assert [e for e in deepcopy(board_of()).process(drilling(N))[2] if e.kind == "event"] == []
