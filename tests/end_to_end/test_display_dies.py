@@ -12,7 +12,9 @@ import sqlite3
 import subprocess
 import sys
 import time
-from contextlib import closing, suppress
+from collections.abc import Iterator
+from contextlib import closing, contextmanager, suppress
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
@@ -20,7 +22,9 @@ import numpy as np
 import pytest
 
 from adapters.sqlite_reader import SqliteRecording
+from engine.block import FloatArray
 from engine.commands import StopWatch
+from engine.interfaces import JournalLine
 from engine.records.journal import broken_at, from_iso, read
 from tests.end_to_end.test_serial_line import KELLYDOWN, Screen, rows, wait_for
 from tui.commands.common import config_of
@@ -28,6 +32,8 @@ from tui.follow import Follower
 
 SPEED = 20
 """Times real time: a gap of 2 s in the record is a tenth of a second here. [-]"""
+LEFT_OUT_S = 2.1
+"""The synthetic rig leaves a packet out now and then: two seconds, with its jitter. [s]"""
 
 
 def recorded(path: Path) -> int:
@@ -54,100 +60,99 @@ def urgent(path: Path) -> dict[str, Any] | None:
     return None
 
 
-@pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
-def test_sc09_the_display_dies_in_a_kick_and_the_record_has_no_gap(tmp_path: Path) -> None:
-    env = os.environ | {"KELLYDOWN_DATA": str(tmp_path / "data"), "TERM": "xterm-256color"}
-    path = tmp_path / "tour.kdrec"
+@dataclass
+class Rig:
+    """A watch that records a scenario, and the displays that were opened on it."""
+
+    path: Path
+    env: dict[str, str]
+    watch: subprocess.Popen[bytes]
+    screens: list[Screen] = field(default_factory=list)
+
+    def look(self) -> Screen:
+        """Open one more display and read the caution."""
+        self.screens.append(screen := Screen("attach", str(self.path), env=self.env))
+        wait_for("the caution", lambda: screen.shows("additional aid"))
+        screen.press("y")
+        return screen
+
+    def goes_on(self, rows_more: int) -> None:
+        """Wait until so many more rows are there."""
+        before = rows(self.path)
+        wait_for(f"{rows_more} more rows", lambda: rows(self.path) > before + rows_more)
+
+    def end(self) -> tuple[FloatArray, list[JournalLine]]:
+        """Stop the watch; return the times of the rows [s since 1970-01-01 UTC] and the journal."""
+        with closing(SqliteRecording(self.path)) as recording:
+            recording.post(StopWatch(), "Ines", "test")
+        assert self.watch.wait(30.0) == 0
+        with closing(SqliteRecording(self.path)) as recording:
+            return recording.rows(channels=["hook_load"])["hook_load"].t, recording.journal()
+
+
+@contextmanager
+def rig(folder: Path, scenario: str) -> Iterator[Rig]:
+    env = os.environ | {"KELLYDOWN_DATA": str(folder / "data"), "TERM": "xterm-256color"}
+    path = folder / "tour.kdrec"
     watch = subprocess.Popen(
-        [*KELLYDOWN, "record", "--scenario", "kick", "--seed", "3", "--speed", str(SPEED),
+        [*KELLYDOWN, "record", "--scenario", scenario, "--seed", "3", "--speed", str(SPEED),
          "--history-s", "2940", "--out", str(path)],
         stdout=subprocess.DEVNULL, env=env,
     )  # fmt: skip
-    screens: list[Screen] = []
+    one = Rig(path, env, watch)
     try:
         wait_for("rows", lambda: recorded(path) > 15)
-        screens.append(Screen("attach", str(path), env=env))
-        wait_for("the caution", lambda: screens[0].shows("additional aid"))
-        screens[0].press("y")
-        wait_for("the urgent alarm", lambda: urgent(path) is not None, 120.0)
-        trip = urgent(path)
-        assert trip is not None
-        screens[0].kill()
-        before = rows(path)
-        wait_for("a minute without a display", lambda: rows(path) > before + 60)
+        yield one
+    finally:
+        for screen in one.screens:
+            screen.kill()
+        watch.kill()
+        watch.wait()
 
-        with closing(SqliteRecording(path)) as recording:
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
+def test_sc09_the_display_dies_in_a_kick_and_the_record_has_no_gap(tmp_path: Path) -> None:
+    with rig(tmp_path, "kick") as one:
+        display = one.look()
+        wait_for("the urgent alarm", lambda: urgent(one.path) is not None, 120.0)
+        trip = urgent(one.path)
+        assert trip is not None
+        display.kill()
+        one.goes_on(60)
+
+        with closing(SqliteRecording(one.path)) as recording:
             snapshot = Follower(recording, config_of(recording.meta()), time.time).poll()
         (shown,) = [a for a in snapshot.alarms if a.id == trip["id"]]
         assert shown.state in ("B", "D", "E"), "it was never acknowledged"
         assert shown.raised == pytest.approx(from_iso(trip["at"]), abs=1e-3)
 
-        screens.append(Screen("attach", str(path), env=env))
-        wait_for("the caution again", lambda: screens[1].shows("additional aid"))
-        screens[1].press("y")
-        wait_for("the alarm on the new screen", lambda: screens[1].shows(trip["label"]))
-        with closing(SqliteRecording(path)) as recording:
-            recording.post(StopWatch(), "Ines", "test")
-        assert watch.wait(30.0) == 0
-        with closing(SqliteRecording(path)) as recording:
-            t = recording.rows(channels=["hook_load"])["hook_load"].t
-            lines = recording.journal()
-        died = t[t >= from_iso(trip["at"]) - 5]
-        assert died.size > 60
-        # The synthetic rig leaves a packet out now and then: two seconds, with its jitter.
-        assert float(np.diff(died).max()) <= 2.1
-        assert broken_at(lines) is None
-        told = [f for f in map(read, lines) if f["id"] == trip["id"] and f["kind"] == "alarm"]
-        assert [f["event"] for f in told if f["event"] == "ack"] == []
-    finally:
-        for screen in screens:
-            screen.kill()
-        watch.kill()
-        watch.wait()
+        display = one.look()
+        wait_for("the alarm on the new screen", lambda: display.shows(trip["label"]))
+        t, lines = one.end()
+    died = t[t >= from_iso(trip["at"]) - 5]
+    assert died.size > 60
+    assert float(np.diff(died).max()) <= LEFT_OUT_S
+    assert broken_at(lines) is None
+    told = [f for f in map(read, lines) if f["id"] == trip["id"] and f["kind"] == "alarm"]
+    assert [f["event"] for f in told if f["event"] == "ack"] == []
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pseudo-terminals")
 def test_sc09_twin_the_display_dies_on_a_quiet_well_and_the_next_one_shows_no_alarm(
     tmp_path: Path,
 ) -> None:
-    env = os.environ | {"KELLYDOWN_DATA": str(tmp_path / "data"), "TERM": "xterm-256color"}
-    path = tmp_path / "tour.kdrec"
-    watch = subprocess.Popen(
-        [*KELLYDOWN, "record", "--scenario", "quiet", "--seed", "3", "--speed", str(SPEED),
-         "--history-s", "2940", "--out", str(path)],
-        stdout=subprocess.DEVNULL, env=env,
-    )  # fmt: skip
-    screens: list[Screen] = []
-    try:
-        wait_for("rows", lambda: recorded(path) > 15)
-        screens.append(Screen("attach", str(path), env=env))
-        wait_for("the caution", lambda: screens[0].shows("additional aid"))
-        screens[0].press("y")
-        before = rows(path)
-        wait_for("a minute with a display", lambda: rows(path) > before + 60)
-        died_at = last_row(path)
-        screens[0].kill()
-        before = rows(path)
-        wait_for("two minutes without a display", lambda: rows(path) > before + 120)
-        screens.append(Screen("attach", str(path), env=env))
-        wait_for("the caution again", lambda: screens[1].shows("additional aid"))
-        screens[1].press("y")
-        wait_for("the next picture", lambda: screens[1].shows("NO ALARMS"))
-        with closing(SqliteRecording(path)) as recording:
-            recording.post(StopWatch(), "Ines", "test")
-        assert watch.wait(30.0) == 0
-    finally:
-        for screen in screens:
-            screen.kill()
-        watch.kill()
-        watch.wait()
-    assert urgent(path) is None
-    with closing(SqliteRecording(path)) as recording:
-        t = recording.rows(channels=["hook_load"])["hook_load"].t
-        lines = [read(line) for line in recording.journal()]
+    with rig(tmp_path, "quiet") as one:
+        display = one.look()
+        one.goes_on(60)
+        died_at = last_row(one.path)
+        display.kill()
+        one.goes_on(120)
+        display = one.look()
+        wait_for("the next picture", lambda: display.shows("NO ALARMS"))
+        t, lines = one.end()
+    assert urgent(one.path) is None
     around = t[t >= died_at - 30]
     assert around.size > 120
-    # The synthetic rig leaves a packet out now and then: two seconds, with its jitter.
-    assert float(np.diff(around).max()) <= 2.1
-    trips = [f for f in lines if (f["kind"], f["event"]) == ("alarm", "trip")]
-    assert [f for f in trips if from_iso(f["at"]) >= died_at - 30] == []
+    assert float(np.diff(around).max()) <= LEFT_OUT_S
+    found = [f for f in map(read, lines) if (f["kind"], f["event"]) == ("alarm", "trip")]
+    assert [f for f in found if from_iso(f["at"]) >= died_at - 30] == []
