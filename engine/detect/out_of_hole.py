@@ -19,12 +19,18 @@ from engine.well.capacities import STEEL
 if TYPE_CHECKING:
     from engine.config_models import Component
 
+HANGING = 15.0
+"""Pipe above the bottom assembly when that hangs in the slips. [m]"""
+MOVED = 0.5
+"""A bit that has gone further than this is on its way. [m]"""
 FAST_S = 20.0
 """The pace is told by two filtered levels, this one and the slow one. [s]"""
 ENDS = 0.25
 """Mud is being moved until its pace is below this share of what began it. [-]"""
 BACK = 0.4
 """A call ends below this share of the limit for advice. [-]"""
+ELSEWHERE = 5.0
+"""A gain that the trip tank does not show must be so many times as large. [-]"""
 MIDDLE = 3
 """The middle one of so many bins is looked at: one wild reading is none. [-]"""
 
@@ -46,12 +52,14 @@ class Still:
     moving: int = 0
     """1 while mud comes fast, -1 while it goes fast."""
     onset: float = nan
-    severity: int = Severity.NONE
 
 
 @dataclass(slots=True, eq=False)
 class OutOfHole:
     """Call a gain while the bit is out of the hole, or above the preventers.
+
+    So too while no more than the bottom assembly hangs in it and stands still; as long as that
+    moves, the trip sheet watches.
 
     Pits, reserve and trip tank are one sum, so that mud moved between them is none; what was
     declared is taken off, and so is the steel of the last pipe that comes out. The gain above a
@@ -61,17 +69,33 @@ class OutOfHole:
     1 bbl/min is noted as owed and takes nothing from the count, and what comes back as fast is not
     counted as far as it is owed, for an hour. Anything slower, or more, counts.
 
+    Where a trip tank is measured the well is on it, and pits have waves and it has few: what comes
+    must have come there as well, or be five times as much, a cubic metre.
+
     It cannot see without a pit volume or a bit depth.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("out_of_hole_gain",)
     rule: ClassVar[str] = (
-        "With the bit out of the hole all tanks together gain 1.25 bbl above a leak of "
-        "0.05 bbl/min; mud that was moved out fast may come back as fast."
+        "With the bit out of the hole, or nothing but the bottom assembly standing in it, all "
+        "tanks together, and the trip tank if there is one, gain 1.25 bbl above a leak of "
+        "0.05 bbl/min, or all five times as much; mud that was moved out fast may come back as "
+        "fast."
     )
     settings: OutOfHoleSettings
     string: Sequence[Component]
     state: Still = field(default_factory=Still)
+    """Of all tanks."""
+    tank: Still = field(default_factory=Still)
+    """Of the trip tank alone."""
+    severity: int = Severity.NONE
+    stands: float = nan
+    """Depth of the bit when it last moved. [m]"""
+    hangs: float = field(init=False)
+    """A bit no deeper than this has the bottom assembly above it and little more. [m]"""
+
+    def __post_init__(self) -> None:
+        self.hangs = HANGING + sum(part.length or 0.0 for part in self.string)
 
     def process(self, seen: Seen) -> Mapping[str, Verdict]:
         """Return the verdict on each bin of the block."""
@@ -81,23 +105,31 @@ class OutOfHole:
         m = len(bins)
         total = b["active"] + np.nan_to_num(b["reserve"]) + np.nan_to_num(b["trip_tank"])
         free = total - np.nan_to_num(b["declared"])
-        out = bins["bit_depth"] <= self.settings.above
+        out = np.ones(m, np.bool_)
         severity, come = np.zeros(m, np.int8), np.full(m, nan)
         onset, owed = np.full(m, nan), np.zeros(m)
-        rows = zip(bins.t.tolist(), free.tolist(), bins["bit_depth"].tolist(), strict=True)
+        rows = zip(
+            bins.t.tolist(), free.tolist(), b["trip_tank"].tolist(), bins["bit_depth"].tolist(),
+            strict=True,
+        )  # fmt: skip
         above, begun = self.settings.above, False
-        for i, (t, level, bit) in enumerate(rows):
-            if bit > above:
+        for i, (t, level, tank, bit) in enumerate(rows):
+            if bit > above and not (bit <= self.hangs and abs(bit - self.stands) <= MOVED):
                 if begun or not i:
-                    self.state, begun = Still(), False
-                come[i] = 0.0
+                    self.state, self.tank, begun = Still(), Still(), False
+                    self.severity = Severity.NONE
+                self.stands, come[i], out[i] = bit, 0.0, False
                 continue
             begun = True
-            self._bin(t, level, bit)
             s = self.state
-            severity[i], come[i], onset[i], owed[i] = s.severity, s.size, s.onset, s.owed
+            if isfinite(level) and isfinite(bit):  # else blind: what was counted stays
+                self._bin(s, t, level - self._steel(bit))
+                if isfinite(tank):
+                    self._bin(self.tank, t, tank)
+                self.severity = self._grade(self._size(isfinite(tank)))
+            severity[i], come[i], onset[i], owed[i] = self.severity, s.size, s.onset, s.owed
         sight, reasons = blind(bins, "pit_volume", "bit_depth")
-        sight[~out & ~np.isnan(bins["bit_depth"]) & (severity == 0)] = NOT_ON_WATCH
+        sight[~out & (severity == 0)] = NOT_ON_WATCH
 
         def details(i: int) -> dict[str, Any]:
             tank = np.isfinite(b["trip_tank"][i])
@@ -111,13 +143,12 @@ class OutOfHole:
 
         return {self.kinds[0]: Verdict(bins.row, severity, sight, reasons, details)}
 
-    def _bin(self, t: float, level: float, bit: float) -> None:
-        s, set_ = self.state, self.settings
-        if not (isfinite(level) and isfinite(bit)):
-            return  # blind: what was counted stays
+    def _bin(self, s: Still, t: float, level: float) -> None:
+        """Go on by one bin of `level`. [m3]"""
+        set_ = self.settings
         if not isfinite(s.since):
             s.since = s.onset = t
-        s.newest = (*s.newest, level - self._steel(bit))[-MIDDLE:]
+        s.newest = (*s.newest, level)[-MIDDLE:]
         level = sorted(s.newest)[len(s.newest) // 2]
         before = s.slow
         if not isfinite(before):
@@ -125,14 +156,12 @@ class OutOfHole:
         s.fast += (1 - exp(-BIN_S / FAST_S)) * (level - s.fast)
         n = max(1.0, (t - s.since) / BIN_S + 1)
         s.slow += max(1 - exp(-BIN_S / set_.filter_s), 1 / n) * (level - s.slow)
-        if t - s.since < set_.settle_s:
-            return
-        self._count(t, s.slow - before)
-        s.severity = self._grade(s.size)
+        if t - s.since >= set_.settle_s:
+            self._count(s, t, s.slow - before)
 
-    def _count(self, t: float, step: float) -> None:
+    def _count(self, s: Still, t: float, step: float) -> None:
         """Count one step of the slow level [m3]."""
-        s, set_ = self.state, self.settings
+        set_ = self.settings
         pace = (s.fast - s.slow) / (set_.filter_s - FAST_S)
         if abs(pace) >= set_.moved:
             s.moving = 1 if pace > 0 else -1
@@ -150,8 +179,13 @@ class OutOfHole:
         if s.size == 0.0:
             s.onset = t
 
+    def _size(self, on_tank: bool) -> float:
+        """Return how much has come, on the scale of the limits. [m3]"""
+        whole = self.state.size
+        return max(min(whole, self.tank.size), whole / ELSEWHERE) if on_tank else whole
+
     def _grade(self, size: float) -> int:
-        set_, before = self.settings, self.state.severity
+        set_, before = self.settings, self.severity
         limits = (set_.advice, set_.warning, set_.critical)
         now = sum(size >= limit for limit in limits)  # a Severity
         if now:

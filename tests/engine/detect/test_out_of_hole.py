@@ -19,12 +19,21 @@ AT = 1800
 
 
 def still(
-    come: Any = 0.0, bit: Any = 0.0, tank: Any = 0.0, waves: float = 0.3, n: int = N, **more: Any
+    come: Any = 0.0,
+    bit: Any = 0.0,
+    tank: Any = 0.0,
+    pits: Any = 0.0,
+    waves: float = 0.3,
+    n: int = N,
+    **more: Any,
 ) -> dict[str, Block]:
-    """Return a rig whose pits and trip tank hold still, but for `come` and what is moved."""
+    """Return a rig whose pits and trip tank hold still.
+
+    But for what has `come` into the trip tank, is moved there from the pits, or changes the `pits`.
+    """
     usual = {
-        "pit_volume": 60.0 + np.broadcast_to(come, n) - tank + BBL * noise(2, n, waves),
-        "trip_tank_volume": 5.0 + np.broadcast_to(tank, n) + BBL * noise(3, n, 0.1, 3.0),
+        "pit_volume": 60.0 + np.broadcast_to(pits, n) - tank + BBL * noise(2, n, waves),
+        "trip_tank_volume": 5.0 + np.broadcast_to(come, n) + tank + BBL * noise(3, n, 0.1, 3.0),
         "flow_in": 0.0, "flow_out": 0.0, "bit_depth": bit, "hole_depth": 2400.0, "rig_state": 11.0,
     }  # fmt: skip
     return table_of(n, **(usual | more))
@@ -46,21 +55,48 @@ def test_mud_moved_between_pits_and_trip_tank_is_none() -> None:
     assert calls(watched(still(tank=ramp(N, 0.008, AT, 300))), KIND, "advice") == []
 
 
+def test_without_a_trip_tank_the_pits_tell() -> None:
+    rows = still(pits=ramp(N, 0.5 * BPM, AT), trip_tank_volume=NAN)
+    assert 0 < (first(watched(rows), KIND) - AT) * 0.5 / 60 <= 2.5
+
+
+def test_what_the_pits_alone_gain_is_waves_until_it_is_a_cubic_metre() -> None:
+    """Three barrels that the trip tank does not show; then 0.2 bbl/min up to five times 1.25."""
+    assert calls(watched(still(pits=ramp(N, 0.5 * BPM, AT, 360))), KIND) == []
+    slow = first(watched(still(pits=ramp(N, 0.2 * BPM, AT))), KIND)
+    assert 6.0 <= (slow - AT) * (0.2 - 0.05) / 60 <= 7.0
+
+
 def test_a_pump_test_that_gives_all_back_is_no_gain_and_one_that_gives_more_is() -> None:
     away = -ramp(N, 5 * BPM, AT, 180) + ramp(N, 5 * BPM, AT + 900, 180)
-    assert calls(watched(still(away)), KIND) == []
+    assert calls(watched(still(pits=away)), KIND) == []
     more = away + ramp(N, 5 * BPM, AT + 1080, 60)
-    assert first(watched(still(more)), KIND) > AT + 1000
+    found = watched(still(pits=more, trip_tank_volume=NAN))
+    assert first(found, KIND) > AT + 1000
 
 
-def test_what_had_come_before_a_pump_test_is_still_counted_after_it() -> None:
+@pytest.mark.parametrize("tank", [True, False])
+def test_what_had_come_before_a_pump_test_is_still_counted_after_it(tank: bool) -> None:
     """K-12: the test must not reset the count."""
     slow = ramp(N, 0.1 * BPM, AT, 900)
     away = -ramp(N, 5 * BPM, AT + 900, 180) + ramp(N, 5 * BPM, AT + 1500, 180)
     rest = ramp(N, 0.1 * BPM, AT + 1800)
-    with_test = first(watched(still(slow + away + rest)), KIND)
-    without = first(watched(still(slow + rest)), KIND)
-    assert with_test == pytest.approx(without, abs=300)
+
+    def at(come: Any, pits: Any) -> float:
+        rows = still(come, pits=pits) if tank else still(pits=come + pits, trip_tank_volume=NAN)
+        return first(watched(rows), KIND)
+
+    assert at(slow + rest, away) == pytest.approx(at(slow + rest, 0.0), abs=300)
+
+
+def test_a_bottom_assembly_that_hangs_still_is_watched_and_one_that_moves_is_not() -> None:
+    """199 m of bit, motor and collars in the example well, and pipe enough for the slips."""
+    come = ramp(N, 0.5 * BPM, AT)
+    assert (first(watched(still(come, bit=209.0)), KIND) - AT) * 0.5 / 60 <= 2.5
+    assert calls(watched(still(come, bit=215.0)), KIND) == []
+    pulled = np.clip(214.0 - 0.2 * np.maximum(np.arange(N) - AT, 0), 100.0, None)
+    at = first(watched(still(come, bit=pulled)), KIND)
+    assert at > AT + 114 / 0.2, "not before it stands again"
 
 
 def test_the_steel_that_comes_out_is_no_loss_and_what_goes_in_no_gain() -> None:
