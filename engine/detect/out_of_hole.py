@@ -69,18 +69,18 @@ class OutOfHole:
     1 bbl/min is noted as owed and takes nothing from the count, and what comes back as fast is not
     counted as far as it is owed, for an hour. Anything slower, or more, counts.
 
-    Where a trip tank is measured the well is on it, and pits have waves and it has few: what comes
-    must have come there as well, or be five times as much, a cubic metre.
+    With the bottom assembly in the hole the well is on the trip tank, if one is measured; pits have
+    waves and it has few: what comes must have come there as well, or be five times as much, a cubic
+    metre.
 
     It cannot see without a pit volume or a bit depth.
     """
 
     kinds: ClassVar[tuple[str, ...]] = ("out_of_hole_gain",)
     rule: ClassVar[str] = (
-        "With the bit out of the hole, or nothing but the bottom assembly standing in it, all "
-        "tanks together, and the trip tank if there is one, gain 1.25 bbl above a leak of "
-        "0.05 bbl/min, or all five times as much; mud that was moved out fast may come back as "
-        "fast."
+        "With the bit out of the hole all tanks together gain 1.25 bbl above a leak of "
+        "0.05 bbl/min; with nothing but the bottom assembly standing in it the trip tank too, or "
+        "all five times as much; mud that was moved out fast may come back as fast."
     )
     settings: OutOfHoleSettings
     string: Sequence[Component]
@@ -126,7 +126,7 @@ class OutOfHole:
                 self._bin(s, t, level - self._steel(bit))
                 if isfinite(tank):
                     self._bin(self.tank, t, tank)
-                self.severity = self._grade(self._size(isfinite(tank)))
+                self.severity = self._grade(self._size(isfinite(tank) and bit > above))
             severity[i], come[i], onset[i], owed[i] = self.severity, s.size, s.onset, s.owed
         sight, reasons = blind(bins, "pit_volume", "bit_depth")
         sight[~out & (severity == 0)] = NOT_ON_WATCH
