@@ -9,7 +9,7 @@ References
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import asdict, dataclass, field
 from typing import Any
 
 import numpy as np
@@ -60,12 +60,7 @@ class CopyWatch:
 
     def take(self, issued: Issued, command: SecondCopy) -> None:
         """Take what the watch says."""
-        said = {
-            "place": command.place,
-            "problem": command.problem,
-            "complete_to": command.complete_to,
-        }
-        self.state = self.state.told(issued.at, said)
+        self.state = self.state.told(issued.at, asdict(command))
 
     def process(self, t: FloatArray) -> Block:
         """Return the call at the rows `t`, shape (n,). [s since 1970-01-01 UTC]

@@ -105,8 +105,8 @@ class OutOfHole:
         m = len(bins)
         total = b["active"] + np.nan_to_num(b["reserve"]) + np.nan_to_num(b["trip_tank"])
         free = total - np.nan_to_num(b["declared"])
-        out = np.ones(m, np.bool_)
-        severity, come = np.zeros(m, np.int8), np.full(m, nan)
+        watched = np.zeros(m, np.bool_)
+        severity, come = np.zeros(m, np.int8), np.zeros(m)
         onset, owed = np.full(m, nan), np.zeros(m)
         rows = zip(
             bins.t.tolist(), free.tolist(), b["trip_tank"].tolist(), bins["bit_depth"].tolist(),
@@ -118,9 +118,9 @@ class OutOfHole:
                 if begun or not i:
                     self.state, self.tank, begun = Still(), Still(), False
                     self.severity = Severity.NONE
-                self.stands, come[i], out[i] = bit, 0.0, False
+                self.stands = bit
                 continue
-            begun = True
+            begun = watched[i] = True
             s = self.state
             if isfinite(level) and isfinite(bit):  # else blind: what was counted stays
                 self._bin(s, t, level - self._steel(bit))
@@ -129,7 +129,7 @@ class OutOfHole:
                 self.severity = self._grade(self._size(isfinite(tank) and bit > above))
             severity[i], come[i], onset[i], owed[i] = self.severity, s.size, s.onset, s.owed
         sight, reasons = blind(bins, "pit_volume", "bit_depth")
-        sight[~out & (severity == 0)] = NOT_ON_WATCH
+        sight[~watched & (severity == 0)] = NOT_ON_WATCH
 
         def details(i: int) -> dict[str, Any]:
             tank = np.isfinite(b["trip_tank"][i])

@@ -19,7 +19,7 @@ from engine.score.match import Match
 from engine.score.play import Played
 from engine.score.scores import Figures, Judged
 from engine.sim.recipes import BPM
-from engine.units import BBL
+from engine.units import BBL, LBF
 
 GOOD = ("calm", "flume")
 """Classes of noise that most targets are set for."""
@@ -95,7 +95,6 @@ class Quiet:
         }
 
 
-_KLBF = 4448.2216
 TARGETS: tuple[Caught | Quiet, ...] = (
     Caught("influx of 0.3 to 4 bbl/min: half by 3 bbl", "influx", 0.50, 3 * BBL),
     Caught("the same: 95 % by 5 bbl", "influx", 0.95, 5 * BBL),
@@ -118,7 +117,7 @@ TARGETS: tuple[Caught | Quiet, ...] = (
     Caught("lost nozzle: all in 30 s", "nozzle_lost", 1.0, by_s=30.0),
     Caught("twist-off: all in 30 s", "twist_off", 1.0, by_s=30.0),
     Caught("pack-off: 95 % in 60 s", "pack_off", 0.95, by_s=60.0),
-    Caught("overpull of 10 klbf and more: 95 %", "overpull", 0.95, least=10 * _KLBF),
+    Caught("overpull of 10 klbf and more: 95 %", "overpull", 0.95, least=10e3 * LBF),
     Caught("stick-slip: 95 % in 30 s", "stick_slip", 0.95, by_s=30.0),
 )  # fmt: skip
 """In the order of the page. Those of influx are ours; the rest are what handbooks and papers lead

@@ -185,8 +185,8 @@ def test_sc10_twin_never_cut_off_says_so_once_in_7_h(rig: Rig) -> None:
     assert digest(rig.copy) == digest(rig.path)
 
 
-def test_the_alarm_and_the_lag_survive_a_watch_that_is_killed(rig: Rig) -> None:
-    """R-46: the next watch knows since when the copy lacks something, though it cannot see it."""
+def killed_without_its_copy(rig: Rig) -> None:
+    """The copy is pulled after a minute; twenty minutes later the watch is killed."""
     rig.hear(well=True)
     rig.drill(MIN)
     rig.pull()
@@ -194,6 +194,11 @@ def test_the_alarm_and_the_lag_survive_a_watch_that_is_killed(rig: Rig) -> None:
     rig.drill(20 * MIN)
     with suppress(RecordingError):
         rig.recorder.close()  # no heartbeat says that it ended
+
+
+def test_the_alarm_and_the_lag_survive_a_watch_that_is_killed(rig: Rig) -> None:
+    """R-46: the next watch knows since when the copy lacks something, though it cannot see it."""
+    killed_without_its_copy(rig)
     before = rig.engine.second_copy.state
     rig.engine, rig.recorder = go_on(rig.path, META)
     assert rig.engine.second_copy.state == before
@@ -213,13 +218,7 @@ def test_the_alarm_and_the_lag_survive_a_watch_that_is_killed(rig: Rig) -> None:
 
 
 def test_a_next_watch_without_a_copy_says_that_none_is_kept(rig: Rig) -> None:
-    rig.hear(well=True)
-    rig.drill(MIN)
-    rig.pull()
-    rig.hear(well=False)
-    rig.drill(20 * MIN)
-    with suppress(RecordingError):
-        rig.recorder.close()
+    killed_without_its_copy(rig)
     rig.engine, rig.recorder = go_on(rig.path, META)
     rig.begin(None)
     rig.watch._commands()
