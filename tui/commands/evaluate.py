@@ -30,7 +30,7 @@ from tui.commands.common import new_file, well_of
 
 DEFAULT_SEEDS = range(REPORTING[0], REPORTING[0] + 21)
 """Three tours of each class of noise."""
-SECONDS_AN_HOUR = 1.1
+SECONDS_AN_HOUR = 0.9
 """One core needs so long for an hour of the synthetic rig and the engine, about. [s]"""
 FULL = "kellydown evaluate --seeds 10000-10103 --runs 5 --noise calm flume --usual-rig-only"
 """104 clean tours of the sensors that targets are set for: with up to four false calls, below 0.1

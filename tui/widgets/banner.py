@@ -95,7 +95,7 @@ def _conditions(snapshot: Snapshot, width: int) -> Row:
     if snapshot.crown_due:
         flag("CROWN CHECK DUE", "notice")
     sound = snapshot.sound.unheard or ("" if watch.replay else snapshot.sound.failed)
-    copied = snapshot.second_copy.problem if copy else ""
+    copied = f"copy: {snapshot.second_copy.problem}" if copy else ""
     if said := "; ".join(text for text in (watch.problem, sound, copied) if text):
         row.append((shorten(said, max(0, width - length(row))), "changed"))
     elif watch.alive and not watch.replay and not watch.synthetic:
